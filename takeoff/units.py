@@ -1,0 +1,40 @@
+"""Tolerances (one each) and how numbers are printed. Everything inside is mm, kg, degrees."""
+
+from __future__ import annotations
+
+from typing import Final
+
+COINCIDENCE_MM: Final = 0.01
+"""Two points of one part this close are one point; also the snap of the ordering of shapes."""
+GROUPING_MM: Final = 0.5
+"""Lengths and hole positions of one piece mark differ by no more than this."""
+DIAMETER_MM: Final = 0.1
+"""Diameters of one piece mark differ by no more than this."""
+CONTACT_MM: Final = 2.0
+"""Plies this close count as touching (battered structures)."""
+PARALLEL_DEG: Final = 2.0
+"""Faces this nearly parallel count as parallel; a bolt this nearly square is square."""
+PRINT_MM: Final = 0.5
+"""Sheets print whole or half millimetres where a number is one within PRINT_EXACT_MM."""
+PRINT_EXACT_MM: Final = 0.05
+
+STEEL_DENSITY: Final = 7850.0
+"""kg/m3, EN 1991-1-1 table A.4 gives 77 to 78.5 kN/m3; 7850 is the value of the section standards."""
+
+
+def millimetres(value: float) -> str:
+    """A length for print: whole or half mm where it is one, else one decimal. ``-0`` never appears."""
+    half = round(value * 2) / 2
+    if abs(value - half) <= PRINT_EXACT_MM:
+        value = half
+    text = f"{value:.1f}"
+    if text.endswith(".0"):
+        text = text[:-2]
+    return "0" if text == "-0" else text
+
+
+def kilograms(value: float) -> str:
+    """A mass for print: two decimals below 10 kg, one below 1000 kg, whole above."""
+    if abs(value) < 10:
+        return f"{value:.2f}"
+    return f"{value:.1f}" if abs(value) < 1000 else f"{value:.0f}"
