@@ -1,4 +1,4 @@
-"""The shop's settings: typed, with defaults. Every number a rule uses stands here or in a table with its source."""
+"""The shop's settings, typed, with defaults. A rule's number stands here or in a table with its source."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ class MarkSettings:
 @dataclass(frozen=True, slots=True)
 class WeightSettings:
     mass: str = "table"
-    """``table``: the standard's published mass per metre where the section is in one; ``computed``: always from dimensions."""
+    """``table``: published mass per metre where the section is in a table; ``computed``: from dimensions."""
     density_kg_m3: float = 7850.0
 
 
