@@ -111,7 +111,7 @@ class Plane:
 class Vertex:
     """A corner of a plate's outline and the bulge of the edge that starts there.
 
-    ``bulge`` = tan(included angle / 4), positive to the left of the edge as in
+    ``bulge`` = tan(included angle / 4), positive where the arc runs anti-clockwise, as in
     DXF; 0 is a straight edge. Outlines run anti-clockwise in (x, across).
     """
 

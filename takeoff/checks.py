@@ -1,0 +1,222 @@
+"""What would make a wrong piece: small functions over a finished piece, collected in CHECKS.
+
+Each takes a Piece and yields findings (code, values). The codes' severities say what follows: only what would make
+scrap or a dangerous piece holds it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from math import hypot
+
+from takeoff.queries import HOLD, Query, query, register
+from takeoff.sections.shapes import is_lipped_channel, is_zed
+from takeoff.steel import ANGLE, CHANNEL, I_SHAPE, OTHER, RHS, T_SHAPE, Hole, Piece, Section
+from takeoff.turned import slot_ends
+from takeoff.units import millimetres
+
+EDGE_MM = 0.05
+"""A hole may touch an edge by this much before it is said to run off it: rounding of the model."""
+
+Finding = tuple[str, tuple[object, ...]]
+
+HOLE_OFF_EDGE = register(
+    "hole-off-edge",
+    HOLD,
+    "Hole {0} ({1} mm) runs off the edge of {2} {3} by {4} mm.",
+    "The hole cannot be made as drawn. Ask the designer where it belongs.",
+)
+HOLE_OFF_END = register(
+    "hole-off-end",
+    HOLD,
+    "Hole {0} ({1} mm) runs off the end of the piece by {2} mm.",
+    "The hole cannot be made as drawn. Ask the designer for the length or the hole.",
+)
+HOLE_IN_OTHER_WALL = register(
+    "hole-in-other-wall",
+    HOLD,
+    "Hole {0} ({1} mm) in {2} {3} runs into {4} by {5} mm.",
+    "The bolt would stand in the corner of the section. Ask the designer for the gauge.",
+)
+HOLES_OVERLAP = register(
+    "holes-overlap",
+    HOLD,
+    "Holes {0} and {1} in {2} {3} run into each other ({4} mm between their centres).",
+    "Ask the designer whether this is one slot or two bolts in each other's way.",
+)
+SECTION_WITHOUT_FACES = register(
+    "section-without-faces",
+    HOLD,
+    "Its section is none of the shapes whose holes can be found ({0}).",
+    "Detail this piece by hand from the model; the list carries its length only.",
+)
+
+_WALLS = {"A": "leg", "B": "leg", "web": "the", "top": "the", "bottom": "the", "stem": "the", "face": "the"}
+
+
+def _wall(name: str) -> str:
+    """``leg`` for an angle's faces, ``the`` for the others: "leg A", "the web"."""
+    return _WALLS.get(name, "the")
+
+
+def reach_across(hole: Hole) -> tuple[float, float]:
+    """Lowest and highest across of a hole's edge, mm."""
+    if hole.kind == "rectangle":
+        half = _half_box(hole)[1]
+        return hole.across - half, hole.across + half
+    ends = slot_ends(hole.x, hole.across, hole.slot_length, hole.diameter, hole.slot_angle)
+    values = [a for _, a in ends] if hole.slot_length else [hole.across]
+    return min(values) - hole.diameter / 2, max(values) + hole.diameter / 2
+
+
+def reach_along(hole: Hole) -> tuple[float, float]:
+    """Leftmost and rightmost x of a hole's edge, mm."""
+    if hole.kind == "rectangle":
+        half = _half_box(hole)[0]
+        return hole.x - half, hole.x + half
+    ends = slot_ends(hole.x, hole.across, hole.slot_length, hole.diameter, hole.slot_angle)
+    values = [x for x, _ in ends] if hole.slot_length else [hole.x]
+    return min(values) - hole.diameter / 2, max(values) + hole.diameter / 2
+
+
+def _half_box(hole: Hole) -> tuple[float, float]:
+    """Half extents along x and across of a rectangular hole turned by its angle."""
+    from math import cos, radians, sin
+
+    c, s = abs(cos(radians(hole.slot_angle))), abs(sin(radians(hole.slot_angle)))
+    long, short = hole.slot_length / 2, hole.width / 2
+    return long * c + short * s, long * s + short * c
+
+
+def strips(section: Section, face: str) -> tuple[tuple[float, float, str], ...]:
+    """Where a face has no other wall behind it: (low, high, name of the wall that bounds it), mm."""
+    s = section
+    if s.shape == ANGLE:
+        return ((s.tw, s.h if face == "A" else s.b, "leg B" if face == "A" else "leg A"),)
+    if s.shape == CHANNEL or is_lipped_channel(s) or is_zed(s):
+        return ((s.tf, s.h - s.tf, "the flange"),) if face == "web" else ((s.tw, s.b2 or s.b, "the web"),)
+    if s.shape == I_SHAPE and face == "web":
+        return ((s.tf2 or s.tf, s.h - s.tf, "the flange"),)
+    if s.shape == T_SHAPE and face == "stem":
+        return ((s.tf, s.h, "the flange"),)
+    if s.shape in (I_SHAPE, T_SHAPE):
+        half = (s.b2 or s.b) / 2 if face == "bottom" else s.b / 2
+        wall = "the web" if s.shape == I_SHAPE else "the stem"
+        return ((-half, -s.tw / 2, wall), (s.tw / 2, half, wall))
+    if s.shape == RHS:
+        side = s.h if face in ("front", "back") else s.b
+        return ((s.tw, side - s.tw, "the next wall"),)
+    return ()
+
+
+def hole_in_other_wall(piece: Piece) -> Iterator[Finding]:
+    """A hole that cuts the heel, the web or a flange behind its face."""
+    for hole in piece.holes:
+        free = strips(piece.section, hole.face)
+        if not free:
+            continue
+        low, high = reach_across(hole)
+        face = next(f for f in piece.faces if f.name == hole.face)
+
+        def deep(strip: tuple[float, float, str], low: float = low, high: float = high) -> float:
+            return max(strip[0] - low, high - strip[1])
+
+        best = min(free, key=deep)
+        # Beyond the toe there is no wall to run into: that is the edge's business.
+        into = max(
+            best[0] - low if best[0] > face.low + EDGE_MM else 0.0,
+            high - best[1] if best[1] < face.high - EDGE_MM else 0.0,
+        )
+        if into > EDGE_MM:
+            size = millimetres(hole.diameter or hole.width)
+            yield HOLE_IN_OTHER_WALL, (hole.label, size, _wall(hole.face), hole.face, best[2], millimetres(into))
+
+
+def hole_off_edge(piece: Piece) -> Iterator[Finding]:
+    """A hole that is not wholly inside its face, cuts and notches taken into account."""
+    if not piece.holes:
+        return
+    import shapely
+
+    outlines: dict[str, list[object]] = {}
+    for outline in piece.outlines:
+        outlines.setdefault(outline.face, []).append(shapely.Polygon(outline.points))
+    for hole in piece.holes:
+        size = millimetres(hole.diameter or hole.width)
+        left, right = reach_along(hole)
+        off = max(-left, right - piece.length)
+        if off > EDGE_MM:
+            yield HOLE_OFF_END, (hole.label, size, millimetres(off))
+            continue
+        if hole.face not in outlines:
+            continue
+        steel = shapely.union_all(outlines[hole.face])
+        edge = shapely.boundary(steel)
+        points, radius = [(hole.x, hole.across)], hole.diameter / 2
+        if hole.kind == "rectangle":
+            low, high = reach_across(hole)
+            points, radius = [(left, low), (right, low), (left, high), (right, high)], 0.0
+        elif hole.slot_length:
+            points = list(slot_ends(hole.x, hole.across, hole.slot_length, hole.diameter, hole.slot_angle))
+        over = 0.0
+        for point in points:
+            spot = shapely.Point(point)
+            away = shapely.distance(spot, edge)
+            over = max(over, radius + (-away if shapely.covers(steel, spot) else away))
+        if over > EDGE_MM:
+            yield HOLE_OFF_EDGE, (hole.label, size, _wall(hole.face), hole.face, millimetres(over))
+
+
+def holes_overlap(piece: Piece) -> Iterator[Finding]:
+    """Two holes of a face that cut each other."""
+    by_face: dict[str, list[Hole]] = {}
+    for hole in piece.holes:
+        by_face.setdefault(hole.face, []).append(hole)
+    for face, holes in by_face.items():
+        ordered = sorted(holes, key=lambda h: h.x)
+        widest = max((h.diameter for h in ordered), default=0.0)
+        for k, one in enumerate(ordered):
+            for other in ordered[k + 1 :]:
+                if other.x - one.x > widest and not (one.slot_length or other.slot_length):
+                    break
+                away = hypot(one.x - other.x, one.across - other.across)
+                if _between(one, other) < (one.diameter + other.diameter) / 2 - EDGE_MM and (
+                    one.kind != "rectangle" and other.kind != "rectangle"
+                ):
+                    yield HOLES_OVERLAP, (one.label, other.label, _wall(face), face, millimetres(away))
+
+
+def _between(one: Hole, other: Hole) -> float:
+    """Distance between the centre lines of two holes (points, or the segments of slots), mm."""
+    if not (one.slot_length or other.slot_length):
+        return hypot(one.x - other.x, one.across - other.across)
+    import shapely
+
+    def line(hole: Hole) -> object:
+        ends = slot_ends(hole.x, hole.across, hole.slot_length, hole.diameter, hole.slot_angle)
+        return shapely.LineString(ends) if hole.slot_length > hole.diameter else shapely.Point(hole.x, hole.across)
+
+    return float(shapely.distance(line(one), line(other)))
+
+
+def section_without_faces(piece: Piece) -> Iterator[Finding]:
+    """A section in which bolts cannot be given a place."""
+    if piece.section.shape == OTHER and not piece.faces:
+        yield SECTION_WITHOUT_FACES, (piece.section.designation,)
+
+
+CHECKS: tuple[Callable[[Piece], Iterable[Finding]], ...] = (
+    section_without_faces,
+    hole_off_edge,
+    hole_in_other_wall,
+    holes_overlap,
+)
+
+
+def check_piece(piece: Piece, global_ids: tuple[str, ...]) -> list[Query]:
+    """All findings on one piece, as queries that name it."""
+    return [
+        query(code, *values, piece_mark=piece.mark, global_ids=global_ids)
+        for check in CHECKS
+        for code, values in check(piece)
+    ]

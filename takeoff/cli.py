@@ -1,0 +1,276 @@
+"""The command line: arguments in, exit status out. With __main__ the only module that prints or exits."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import os
+import signal
+import sys
+import threading
+import traceback
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from types import FrameType
+from typing import TYPE_CHECKING, Final
+
+from takeoff import __version__
+
+if TYPE_CHECKING:
+    from takeoff.output import Staging
+    from takeoff.settings import Settings
+    from takeoff.summary import Figures
+
+WRITTEN, WRITTEN_SOME_HELD, WRONG_USE, UNREADABLE, FAULT, INTERRUPTED = 0, 1, 2, 3, 70, 130
+
+EXIT_STATUS: Final = """\
+exit status:
+  0    lists written, nothing held (a model without steel too)
+  1    lists written, some parts are held: see queries.pdf
+  2    wrong use: arguments, settings, or an output folder that cannot be written
+  3    a model could not be read; nothing was replaced
+  70   a fault of this program; nothing was replaced
+  130  stopped with Ctrl-C
+"""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the command line and return its exit status; argparse raises SystemExit for wrong arguments."""
+    for stream in (sys.stdout, sys.stderr):
+        # A name in a model may hold letters that this terminal's encoding lacks.
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
+    arguments = _parser().parse_args(argv)
+    with _ending_cleanly():
+        try:
+            return int(arguments.run(arguments))
+        except KeyboardInterrupt:
+            _say("Stopped.")
+            return INTERRUPTED
+        except MemoryError:
+            _say("The model needs more memory than this machine has. The last lists are unchanged.")
+            return UNREADABLE
+        except Exception:
+            traceback.print_exc()
+            _say(
+                "This is a fault of the program, not of the model or of its use. The last lists are "
+                "unchanged. Report it with the lines above and, where you may, the model."
+            )
+            return FAULT
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="takeoff",
+        description="Shop lists for punched and bolted steel, read from a structural IFC model.",
+        epilog=EXIT_STATUS,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--version", action="version", version=f"takeoff {__version__}")
+    commands = parser.add_subparsers(metavar="COMMAND", required=True)
+
+    lists = commands.add_parser(
+        "lists",
+        help="read one or more models and write every list and sheet",
+        description="Read one or more models as one job and write its lists and sheets: cut and punch "
+        "sheets, bolt lists, weights, queries, a review page, a workbook and CSV tables.",
+        epilog=EXIT_STATUS,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    lists.add_argument(
+        "models",
+        nargs="+",
+        type=Path,
+        metavar="MODEL",
+        help="an .ifc or .ifczip file (IFC2x3, IFC4, IFC4x3)",
+    )
+    lists.add_argument(
+        "-o",
+        "--output",
+        type=Path,
+        metavar="DIR",
+        help="folder for the lists (default: output/<model name>/ here); other files in it are left alone",
+    )
+    lists.add_argument(
+        "--settings",
+        type=Path,
+        metavar="FILE",
+        help="the shop's settings, a TOML file; `takeoff settings` prints one to start from",
+    )
+    lists.set_defaults(run=_lists)
+
+    settings = commands.add_parser(
+        "settings",
+        help="print the default settings file",
+        description="Print the default settings file with every option explained. Keep it with "
+        "`takeoff settings > shop.toml`, change what differs in your shop and give it to "
+        "`takeoff lists --settings shop.toml`.",
+    )
+    settings.set_defaults(run=_settings)
+    return parser
+
+
+def _settings(arguments: argparse.Namespace) -> int:
+    from takeoff.settings_file import default_text
+
+    return _print(default_text().rstrip("\n"), WRITTEN)
+
+
+def _lists(arguments: argparse.Namespace) -> int:
+    from takeoff.output import OutputError, Staging
+    from takeoff.settings import Settings
+    from takeoff.settings_file import SettingsError, load
+
+    models: list[Path] = arguments.models
+    twice = _given_twice(models)
+    if twice:
+        _say(f"{twice} is given twice; its parts would be counted twice. Give each model once.")
+        return WRONG_USE
+    try:
+        settings = load(arguments.settings) if arguments.settings else Settings()
+    except SettingsError as error:
+        for sentence in error.sentences:
+            _say(sentence)
+        return WRONG_USE
+    target: Path = arguments.output or Path("output") / _job_name(models)
+    staging = Staging(target)
+    try:
+        with staging:
+            return _take_off(models, settings, staging)
+    except OutputError as error:
+        _say(str(error))
+        return WRONG_USE
+    except KeyboardInterrupt:
+        where = "The new lists are complete" if staging.swapped else "The last lists are unchanged"
+        _say(f"Stopped. {where}.")
+        return INTERRUPTED
+
+
+def _take_off(models: Sequence[Path], settings: Settings, staging: Staging) -> int:
+    """Read, write and put in place; returns the exit status. Raises OutputError."""
+    from takeoff.documents import write_documents
+    from takeoff.output import OutputError, unwritable
+    from takeoff.progress import shown_on
+
+    # Ends within the block, so that the summary stands below the finished bar.
+    with shown_on(sys.stderr) as progress:
+        progress("Starting", 0.0)
+        from takeoff.pipeline import Unreadable, take_off
+
+        try:
+            takeoff = take_off(models, settings, progress)
+        except Unreadable as error:
+            unreadable = str(error)
+        except OSError as error:
+            unreadable = f"{error.filename or 'A model'} cannot be read: {error.strerror or error}."
+        else:
+            unreadable = ""
+            try:
+                write_documents(takeoff, settings, staging.folder, progress)
+            except OSError as error:
+                raise OutputError(unwritable(staging.target, error)) from error
+            files = staging.swap()
+    if unreadable:
+        _say(unreadable)
+        _say("Nothing was written; lists of an earlier run are unchanged.")
+        return UNREADABLE
+    from takeoff.summary import figures
+
+    found = figures(takeoff)
+    text = _summary(found, models, staging.target, files)
+    return _print(text, WRITTEN_SOME_HELD if found.something_held else WRITTEN)
+
+
+def _summary(found: Figures, models: Sequence[Path], target: Path, files: Sequence[str]) -> str:
+    """What a person wants to know at the end of a run."""
+    from takeoff.units import kilograms
+
+    names = ", ".join(path.name for path in models)
+    parts, bolts, queries = found.parts, found.bolts, found.queries
+    lines = [f"{names}: {found.pieces} pieces under {found.marks} marks, {sum(bolts.values())} bolts"]
+    if not found.marks and not sum(bolts.values()):
+        lines = [f"{names}: no steel to cut, punch or bolt was found. The lists say what was left out and why."]
+    bolt_weight = (
+        "not known for every bolt" if found.bolt_weight_kg is None else f"{kilograms(found.bolt_weight_kg)} kg"
+    )
+    lines += [
+        f"  parts    {sum(parts.values())} in the model: {_by(parts)}",
+        f"  bolts    {sum(bolts.values())} in the model: {_by(bolts)}",
+        f"  steel    {kilograms(found.net_weight_kg)} kg net, {kilograms(found.gross_weight_kg)} kg gross; "
+        f"bolt sets {bolt_weight}",
+        f"  queries  {sum(queries.values())}: {_by(queries)}",
+        f"  written  {len(files)} files in {target}",
+    ]
+    if found.something_held:
+        lines.append(
+            f"HELD: {found.held_marks} marks ({kilograms(found.held_net_weight_kg)} kg) and "
+            f"{bolts['held']} bolts. Do not cut them before their queries are answered."
+        )
+    first = target / ("queries.pdf" if "queries.pdf" in files else "cut-and-punch.pdf")
+    lines.append(f"Read first: {first}")
+    if found.marks:
+        lines.append("Check the first piece of each mark against its sheet before running the quantity.")
+    return "\n".join(lines)
+
+
+def _by(counts: dict[str, int]) -> str:
+    return ", ".join(f"{count} {name}" for name, count in counts.items())
+
+
+def _job_name(models: Sequence[Path]) -> str:
+    """The name of the output folder: the models' names joined."""
+    stems = [path.resolve().stem for path in models]
+    name = "+".join(stems)
+    return name if len(name) <= 100 else f"{stems[0][:80]}+{len(stems) - 1} more"
+
+
+def _given_twice(models: Sequence[Path]) -> Path | None:
+    seen: set[Path] = set()
+    for path in models:
+        place = path.resolve()
+        if place in seen:
+            return path
+        seen.add(place)
+    return None
+
+
+def _say(sentence: str) -> None:
+    # Standard error may be closed or full; there is nowhere left to say so.
+    with contextlib.suppress(OSError):
+        print(f"takeoff: {sentence}", file=sys.stderr, flush=True)
+
+
+def _print(text: str, status: int) -> int:
+    """Print to standard output; ``status``, unless it cannot be written to."""
+    try:
+        print(text, flush=True)
+    except BrokenPipeError:
+        # The reader (as `head`) has had enough. Python would flush once more at its end, and complain.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except OSError as error:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _say(f"Standard output cannot be written: {error.strerror}.")
+        return WRONG_USE
+    return status
+
+
+@contextlib.contextmanager
+def _ending_cleanly() -> Iterator[None]:
+    """Take a request to end (a closed terminal, `kill`) as leave to tidy up first."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+
+    def end(number: int, frame: FrameType | None) -> None:
+        raise SystemExit(128 + number)
+
+    watched = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
+    # A run started with nohup ignores SIGHUP, and is to go on doing so.
+    before = {n: signal.getsignal(n) for n in watched if signal.getsignal(n) not in (None, signal.SIG_IGN)}
+    for number in before:
+        signal.signal(number, end)
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)

@@ -1,0 +1,155 @@
+"""End cuts, clips, notches and outline corners of a piece, as rows a person can set a saw or a punch by.
+
+Vocabulary
+----------
+skew      the whole end of a face, not square; ``size`` is how far it runs back along the piece
+clip      a corner of a face cut off; ``size`` is what it takes of the end, along the end
+bevel     a cut askew through the thickness of a flat; ``size`` is how far it runs back
+notch     steel missing at an end or edge; ``x`` is its inner end, ``across`` its low side, ``size`` its height
+outline   a corner of a plate; ``size`` is the radius of the arc that starts there, 0 for a straight edge
+
+``x`` of a skew or clip is where the cut leaves the edge of the face, ``across`` that edge (a clip: where the cut meets
+the end); ``angle`` is measured from square.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import atan2, degrees, hypot
+
+from takeoff.outlines import clip, face_loops, rectangle
+from takeoff.sections.shapes import faces
+from takeoff.steel import CHS, FLAT, PLATE, ROUND, Body, Cut, Face, FaceOutline, Point2, Vertex
+
+SQUARE_MM = 0.05
+"""An end that runs back by less over a face is square."""
+
+
+def face_outlines(body: Body) -> tuple[FaceOutline, ...]:
+    """The faces of a piece's body as they look from outside; a face that cuts split has several."""
+    found = []
+    for number, face in enumerate(faces(body.section)):
+        loops = face_loops(body, (), number)
+        far = face_loops(body, (), number, True) if body.section.shape in (FLAT, PLATE) and not body.outline else ()
+        for k, loop in enumerate(loops):
+            other = far[k] if k < len(far) else None
+            if other is not None and len(other) == len(loop) and abs(other - loop).max() < SQUARE_MM:
+                other = None
+            found.append(FaceOutline(face.name, loop, other))
+    return tuple(found)
+
+
+def cuts_of(body: Body) -> tuple[Cut, ...]:
+    """Rows of cuts.csv for a piece's body (holes are no matter here)."""
+    if body.outline:
+        rows = _outline_rows(body.outline)
+    elif body.section.shape in (CHS, ROUND):
+        rows = _round_rows(body)
+    else:
+        rows = [row for face in faces(body.section) for row in _end_rows(body, face)]
+    rows += _notch_rows(body)
+    ends = {"left": 0, "right": 1, "edge": 2}
+    names = {face.name: k for k, face in enumerate(faces(body.section))}
+    if body.outline:
+        return tuple(rows)
+    return tuple(
+        sorted(rows, key=lambda c: (ends[c.end], names.get(c.face, 9), c.kind, round(c.x, 3), round(c.across, 3)))
+    )
+
+
+def _outline_rows(outline: tuple[Vertex, ...]) -> list[Cut]:
+    rows = []
+    for before, here, after in zip((outline[-1], *outline[:-1]), outline, (*outline[1:], outline[0]), strict=True):
+        incoming = atan2(here.across - before.across, here.x - before.x)
+        outgoing = atan2(after.across - here.across, after.x - here.x)
+        inner = 180.0 - degrees(outgoing - incoming)
+        radius = 0.0
+        if abs(here.bulge) > 1e-9:
+            chord = hypot(after.x - here.x, after.across - here.across)
+            radius = chord * (1 + here.bulge**2) / (4 * abs(here.bulge))
+        rows.append(Cut("edge", "face", "outline", here.x, here.across, inner % 360.0, radius))
+    return rows
+
+
+def _end_rows(body: Body, face: Face) -> list[Cut]:
+    rows: list[Cut] = []
+    for end, planes in (("left", body.left), ("right", body.right)):
+        near = rectangle(face, body.length)
+        far = near
+        for plane in planes:
+            near, far = clip(near, face, plane, False), clip(far, face, plane, True)
+        edges = _cut_edges(near, face, body.length, end)
+        height = face.high - face.low
+        for a, b in edges:
+            run, rise = abs(a[0] - b[0]), abs(a[1] - b[1])
+            inner, outer = sorted((a, b), key=lambda p: -_setback(p, body.length, end))
+            angle = degrees(atan2(run, rise))
+            if rise > height - SQUARE_MM:
+                rows.append(Cut(end, face.name, "skew", inner[0], inner[1], angle, run))
+            else:
+                rows.append(Cut(end, face.name, "clip", inner[0], outer[1], angle, rise))
+        if body.section.shape in (FLAT, PLATE):
+            back = _bevel(near, far, body.length, end)
+            if back > SQUARE_MM:
+                angle = degrees(atan2(back, face.thickness))
+                rows.append(Cut(end, face.name, "bevel", 0.0 if end == "left" else body.length, face.low, angle, back))
+    return rows
+
+
+def _setback(point: Point2, length: float, end: str) -> float:
+    return point[0] if end == "left" else length - point[0]
+
+
+def _cut_edges(loop: list[Point2], face: Face, length: float, end: str) -> list[tuple[Point2, Point2]]:
+    """Edges of the loop that a cut made: neither along the piece's edges nor its square end."""
+    found = []
+    for a, b in pairwise([*loop, loop[0]] if loop else []):
+        along = abs(a[1] - b[1]) < SQUARE_MM and min(abs(a[1] - face.low), abs(a[1] - face.high)) < SQUARE_MM
+        if along:
+            continue
+        back = max(_setback(a, length, end), _setback(b, length, end))
+        other = max(_setback(a, length, "right" if end == "left" else "left"),
+                    _setback(b, length, "right" if end == "left" else "left"))  # fmt: skip
+        if back < SQUARE_MM or other < SQUARE_MM:
+            continue
+        found.append((a, b))
+    return found
+
+
+def _bevel(near: list[Point2], far: list[Point2], length: float, end: str) -> float:
+    if not near or not far:
+        return 0.0
+    return abs(min(_setback(p, length, end) for p in near) - min(_setback(p, length, end) for p in far))
+
+
+def _round_rows(body: Body) -> list[Cut]:
+    rows = []
+    for end, planes in (("left", body.left), ("right", body.right)):
+        for plane in planes:
+            lean = hypot(plane.normal[1], plane.normal[2])
+            angle = degrees(atan2(lean, abs(plane.normal[0])))
+            run = body.section.h * lean / abs(plane.normal[0])
+            if run > SQUARE_MM:
+                toward = -1.0 if plane.normal[0] < 0 else 1.0
+                around = atan2(toward * plane.normal[2], -toward * plane.normal[1]) % 6.283185307179586
+                x = run if end == "left" else body.length - run
+                rows.append(Cut(end, "wall", "skew", x, around * body.section.h / 2, angle, run))
+    return rows
+
+
+def _notch_rows(body: Body) -> list[Cut]:
+    rows = []
+    bounds = {face.name: face for face in faces(body.section)}
+    for notch in body.notches:
+        xs = [p[0] for p in notch.loop]
+        acrosses = [p[1] for p in notch.loop]
+        face = bounds[notch.face]
+        if min(xs) < SQUARE_MM:
+            end, x = "left", max(xs)
+        elif max(xs) > body.length - SQUARE_MM:
+            end, x = "right", min(xs)
+        else:
+            end, x = "edge", min(xs)
+        low, high = max(min(acrosses), face.low), min(max(acrosses), face.high)
+        rows.append(Cut(end, notch.face, "notch", x, low, 0.0, high - low))
+    return rows

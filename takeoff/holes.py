@@ -1,0 +1,377 @@
+"""From bolts, openings and drawn holes to the holes of each part.
+
+Vocabulary
+----------
+bolt hole     where a bolt passes a ply
+drawn hole    one the model draws: an opening, or a void of the body
+clearance     hole diameter less bolt diameter
+
+A diameter is taken from the model where it states one, then from the hole it draws, and only then from the rule.
+A bolt and a drawn hole at one place are one hole: it stands where it is drawn, and where the two disagree a
+query says so. Holes are kept as one array for the whole job, a row a hole, in the frame of the part's body.
+
+Does not know: which of several plies a stated slot belongs to. Such parts are held.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+
+import numpy as np
+
+from takeoff.holerows import DIAMETER_SOURCES, KINDS, ROW, SOURCES, Holes, Rows
+from takeoff.order import natural
+from takeoff.queries import ASSUMED, CHECK, HOLD, Query, query, register
+from takeoff.rules.clearances import clearance
+from takeoff.sections.shapes import faces
+from takeoff.settings import Settings
+from takeoff.steel import DrawnHole, Fastener, Member, Passage
+from takeoff.units import DIAMETER_MM, PARALLEL_DEG
+
+OBLIQUE_HOLD_DEG = 10.0
+"""A bolt askew by more than this is held: the hole through the ply would be an ellipse (decision of this project)."""
+
+HOLE_SIZE_FROM_RULE = register(
+    "hole-size-from-rule",
+    ASSUMED,
+    "The model states no diameter for {0} holes. Taken: bolt diameter plus clearance. {1}",
+    "Confirm the clearance for this job, or set the client's own under [holes] in the settings.",
+)
+HOLE_SIZE_UNKNOWN = register(
+    "hole-size-unknown",
+    HOLD,
+    "{0} bolts state no diameter, so the size of {1} holes is not known.",
+    "Ask the designer for the bolt size, or set a clearance for it under [holes] in the settings.",
+)
+HOLE_SLOT_DIRECTION = register(
+    "hole-slot-direction",
+    HOLD,
+    "{0} bolts are stated to stand in slotted holes; the model does not say in which part and which way.",
+    "Ask the designer which part is slotted and in which direction, or have the slots modelled as openings.",
+)
+HOLE_DIAMETERS_DISAGREE = register(
+    "hole-diameters-disagree",
+    CHECK,
+    "A stated hole diameter of {0} mm differs from the drawn one of {1} mm in {2} holes; the stated one was taken.",
+    "Ask the designer which diameter holds.",
+)
+HOLE_OFF_ITS_BOLT = register(
+    "hole-off-its-bolt",
+    CHECK,
+    "{0} drawn holes stand off the axis of their bolt, by up to {1} mm; the hole stands where it is drawn.",
+    "Check against the joint's other plies before punching.",
+)
+HOLE_TOO_SMALL = register(
+    "hole-too-small",
+    HOLD,
+    "A bolt of {0} mm does not go through its hole of {1} mm ({2} holes).",
+    "Ask the designer for the bolt or the hole.",
+)
+BOLT_OBLIQUE = register(
+    "bolt-oblique",
+    CHECK,
+    "{0} bolts stand askew to the face they pass, by up to {1} degrees; the hole is measured on the outside.",
+    "Up to a few degrees a taper washer levels it; more is for the designer.",
+)
+BOLT_TOO_OBLIQUE = register(
+    "bolt-too-oblique",
+    HOLD,
+    "{0} bolts stand askew to the face they pass by {1} degrees or more.",
+    "A hole cannot be punched at that angle. Ask the designer.",
+)
+BOLT_HOLES_NOT_DRAWN = register(
+    "bolt-holes-not-drawn",
+    CHECK,
+    "{0} bolts pass parts that draw other holes, but none for them; their holes were added.",
+    "Check that the bolts belong there: the model draws holes elsewhere in these parts.",
+)
+HOLES_WITHOUT_BOLT = register(
+    "holes-without-bolt",
+    CHECK,
+    "{0} drawn holes have no bolt in the model.",
+    "Often earthing, lights or a part of another model. They are punched as drawn; confirm what they are for.",
+)
+
+
+def find_holes(
+    members: Sequence[Member], fasteners: Sequence[Fastener], passages: Sequence[Passage], settings: Settings
+) -> tuple[Holes, tuple[Query, ...]]:
+    """All holes of all parts, reconciled; see the module's text."""
+    finder = _Finder(members, fasteners, passages, settings)
+    finder.from_bolts()
+    finder.with_drawn()
+    return finder.result(), tuple(finder.queries())
+
+
+class _Finder:
+    """The state of one run: rows as they grow, and the findings on the way."""
+
+    def __init__(
+        self,
+        members: Sequence[Member],
+        fasteners: Sequence[Fastener],
+        passages: Sequence[Passage],
+        settings: Settings,
+    ) -> None:
+        self.members, self.fasteners, self.passages, self.settings = members, fasteners, passages, settings
+        self.rows: Rows = np.zeros(0, dtype=ROW)
+        self.held: dict[int, list[str]] = {}
+        self.ply_count = 0
+        self.merged = 0
+        self.rule_sentences: set[str] = set()
+        self.offsets: list[tuple[int, float]] = []
+        self.disagree: Counter[tuple[str, str]] = Counter()
+        self.disagree_ids: dict[tuple[str, str], list[int]] = {}
+        self.small: Counter[tuple[str, str]] = Counter()
+        self.small_members: dict[tuple[str, str], list[int]] = {}
+        self.not_drawn: list[int] = []
+        self.without_bolt: list[int] = []
+
+    def hold(self, member: int, code: str) -> None:
+        codes = self.held.setdefault(member, [])
+        if code not in codes:
+            codes.append(code)
+
+    # ------------------------------------------------------------ bolts
+
+    def from_bolts(self) -> None:
+        """A row for every ply of every bolt."""
+        sizes = [self._size(f) for f in self.fasteners]
+        face_number: dict[object, dict[str, int]] = {}
+        columns: list[tuple[int, int, float, float, float, float, int, int]] = []
+        self.oblique: dict[int, float] = {}
+        for p, passage in enumerate(self.passages):
+            diameter, where, bolt = sizes[passage.fastener]
+            for ply in passage.plies:
+                body = self.members[ply.member].body
+                assert body is not None
+                numbers = face_number.get(body.section)
+                if numbers is None:
+                    numbers = {face.name: k for k, face in enumerate(faces(body.section))}
+                    face_number[body.section] = numbers
+                columns.append((ply.member, numbers[ply.face], ply.x, ply.across, diameter, bolt, where, p))
+                if ply.tilt_deg > PARALLEL_DEG:
+                    self.oblique[p] = max(self.oblique.get(p, 0.0), ply.tilt_deg)
+                    if ply.tilt_deg > OBLIQUE_HOLD_DEG:
+                        self.hold(ply.member, BOLT_TOO_OBLIQUE)
+        rows = np.zeros(len(columns), dtype=ROW)
+        if columns:
+            for name, values in zip(
+                ("member", "face", "x", "across", "diameter", "bolt", "diameter_source", "passage"),
+                zip(*columns, strict=True),
+                strict=True,
+            ):
+                rows[name] = values
+        rows["source"] = SOURCES["bolt"]
+        rows["depth"] = np.inf
+        self.ply_count = len(rows)
+        self.rows = self._one_hole_a_place(rows)
+
+    def _one_hole_a_place(self, rows: Rows) -> Rows:
+        """Bolts that the model has twice make one hole."""
+        if len(rows) < 2:
+            return rows
+        order = np.lexsort((rows["passage"], rows["across"], rows["x"], rows["face"], rows["member"]))
+        rows = rows[order]
+        same = (
+            (np.diff(rows["member"]) == 0)
+            & (np.diff(rows["face"]) == 0)
+            & (np.abs(np.diff(rows["x"])) < 1.0)
+            & (np.abs(np.diff(rows["across"])) < 1.0)
+        )
+        self.merged += int(same.sum())
+        return rows[np.concatenate(([True], ~same))]
+
+    def _size(self, fastener: Fastener) -> tuple[float, int, float]:
+        """Hole diameter, where it comes from, and the bolt's diameter (0: unknown)."""
+        bolt = fastener.diameter or 0.0
+        if fastener.hole_diameter:
+            return fastener.hole_diameter, DIAMETER_SOURCES.index("property"), bolt
+        if not bolt:
+            return 0.0, DIAMETER_SOURCES.index("unknown"), 0.0
+        more, source = clearance(bolt, self.settings.holes)
+        self.rule_sentences.add(source)
+        return bolt + more, DIAMETER_SOURCES.index("rule"), bolt
+
+    # ------------------------------------------------------------ drawn holes
+
+    def with_drawn(self) -> None:
+        """Bring in what the model draws, part by part where it draws anything."""
+        drawing = [
+            i
+            for i, m in enumerate(self.members)
+            if m.body is not None and m.frame is not None and (m.holes or m.body.holes)
+        ]
+        if not drawing:
+            return
+        mine = np.isin(self.rows["member"], drawing)
+        kept = [self.rows[~mine]]
+        bolted = self.rows[mine]
+        for i in drawing:
+            kept.append(self._reconcile(i, bolted[bolted["member"] == i].copy()))
+        self.rows = np.concatenate(kept)
+
+    def _reconcile(self, i: int, bolted: Rows) -> Rows:
+        member = self.members[i]
+        assert member.body is not None
+        numbers = {face.name: k for k, face in enumerate(faces(member.body.section))}
+        drawn = [*member.holes, *member.body.holes]
+        free = set(range(len(bolted)))
+        added: list[Rows] = []
+        for hole in drawn:
+            row = _drawn_row(i, numbers[hole.face], hole)
+            if hole.tilt_deg > OBLIQUE_HOLD_DEG:
+                self.hold(i, BOLT_TOO_OBLIQUE)
+            twin = self._twin(row, added)
+            if twin is not None:
+                twin["source"] |= row["source"]
+                self.merged += 1
+                continue
+            k = self._bolt_in(row, bolted, free)
+            if k is None:
+                self.without_bolt.append(i)
+            else:
+                free.discard(k)
+                self._merge(i, row, bolted[k])
+            added.append(row)
+        rest = sorted(free)
+        if drawn and rest:
+            self.not_drawn.extend(int(bolted[k]["passage"]) for k in rest)
+        return np.concatenate([*added, bolted[rest]]) if added else bolted
+
+    def _twin(self, row: Rows, added: list[Rows]) -> Rows | None:
+        """The same hole drawn twice, once as an opening and once in the solid."""
+        for other in added:
+            if (
+                other["face"][0] == row["face"][0]
+                and other["kind"][0] == row["kind"][0]
+                and np.hypot(other["x"][0] - row["x"][0], other["across"][0] - row["across"][0]) < 0.5
+                and abs(other["diameter"][0] - row["diameter"][0]) < 0.5
+            ):
+                return other
+        return None
+
+    def _bolt_in(self, row: Rows, bolted: Rows, free: set[int]) -> int | None:
+        """The bolt that passes within this drawn hole."""
+        best: tuple[float, int] | None = None
+        reach = max(row["diameter"][0], row["slot"][0], row["width"][0]) / 2
+        for k in sorted(free):
+            if bolted[k]["face"] != row["face"][0]:
+                continue
+            away = float(np.hypot(bolted[k]["x"] - row["x"][0], bolted[k]["across"] - row["across"][0]))
+            if away <= reach and (best is None or away < best[0]):
+                best = (away, k)
+        return None if best is None else best[1]
+
+    def _merge(self, i: int, row: Rows, bolt: np.void) -> None:
+        row["source"] |= bolt["source"]
+        row["bolt"] = bolt["bolt"]
+        row["passage"] = bolt["passage"]
+        drawn = float(row["diameter"][0])
+        if bolt["diameter_source"] == DIAMETER_SOURCES.index("property"):
+            stated = float(bolt["diameter"])
+            if row["kind"][0] == 0 and abs(stated - drawn) > DIAMETER_MM:
+                key = (f"{stated:g}", f"{drawn:g}")
+                self.disagree[key] += 1
+                self.disagree_ids.setdefault(key, []).append(i)
+                row["diameter"] = stated
+                row["diameter_source"] = DIAMETER_SOURCES.index("property")
+        if row["kind"][0] == 0:
+            away = float(np.hypot(row["x"][0] - bolt["x"], row["across"][0] - bolt["across"]))
+            slack = max(float(row["diameter"][0] - bolt["bolt"]) / 2, 0.5) if bolt["bolt"] else 0.5
+            if away > slack:
+                self.offsets.append((i, away))
+        if bolt["bolt"] and row["diameter"][0] < bolt["bolt"] - DIAMETER_MM:
+            key = (f"{float(bolt['bolt']):g}", f"{float(row['diameter'][0]):g}")
+            self.small[key] += 1
+            self.small_members.setdefault(key, []).append(i)
+            self.hold(i, HOLE_TOO_SMALL)
+
+    # ------------------------------------------------------------ results
+
+    def result(self) -> Holes:
+        rows = self.rows
+        unknown = rows["diameter_source"] == DIAMETER_SOURCES.index("unknown")
+        for i in np.unique(rows["member"][unknown]):
+            self.hold(int(i), HOLE_SIZE_UNKNOWN)
+        tight = (rows["bolt"] > 0) & (rows["diameter"] > 0) & (rows["diameter"] < rows["bolt"] - DIAMETER_MM)
+        for row in rows[tight & (rows["source"] == SOURCES["bolt"])]:
+            key = (f"{float(row['bolt']):g}", f"{float(row['diameter']):g}")
+            self.small[key] += 1
+            self.small_members.setdefault(key, []).append(int(row["member"]))
+            self.hold(int(row["member"]), HOLE_TOO_SMALL)
+        self.slotted = [p for p, q in enumerate(self.passages) if self._is_slotted(self.fasteners[q.fastener])]
+        slotted = set(self.slotted)
+        alone = rows["source"] == SOURCES["bolt"]
+        for row in rows[alone]:
+            if int(row["passage"]) in slotted:
+                self.hold(int(row["member"]), HOLE_SLOT_DIRECTION)
+        order = np.lexsort((rows["diameter"], rows["across"], rows["x"], rows["face"], rows["member"]))
+        self.rows = rows[order]
+        return Holes(self.rows, {i: tuple(codes) for i, codes in self.held.items()}, self.ply_count, self.merged)
+
+    @staticmethod
+    def _is_slotted(fastener: Fastener) -> bool:
+        return max(fastener.slot_x, fastener.slot_y) > DIAMETER_MM
+
+    def _ids(self, members: Sequence[int]) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(self.members[i].global_id for i in sorted(set(members))))
+
+    def _bolt_ids(self, passages: Sequence[int]) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(self.fasteners[self.passages[p].fastener].global_id for p in sorted(set(passages))))
+
+    def queries(self) -> list[Query]:
+        found = []
+        rows = self.rows
+        by_rule = rows["diameter_source"] == DIAMETER_SOURCES.index("rule")
+        if by_rule.any():
+            said = " ".join(sorted(self.rule_sentences, key=natural))
+            found.append(query(HOLE_SIZE_FROM_RULE, int(by_rule.sum()), said))
+        unknown = rows["diameter_source"] == DIAMETER_SOURCES.index("unknown")
+        if unknown.any():
+            bolts = rows["passage"][unknown].tolist()
+            ids = self._bolt_ids(bolts) + self._ids(rows["member"][unknown].tolist())
+            found.append(query(HOLE_SIZE_UNKNOWN, len(set(bolts)), int(unknown.sum()), global_ids=ids))
+        slotted = [p for p in self.slotted if self.passages[p].plies]
+        if slotted and any(HOLE_SLOT_DIRECTION in codes for codes in self.held.values()):
+            held = [i for i, codes in self.held.items() if HOLE_SLOT_DIRECTION in codes]
+            found.append(query(HOLE_SLOT_DIRECTION, len(slotted), global_ids=self._bolt_ids(slotted) + self._ids(held)))
+        for key in sorted(self.disagree):
+            ids = self._ids(self.disagree_ids[key])
+            found.append(query(HOLE_DIAMETERS_DISAGREE, *key, self.disagree[key], global_ids=ids))
+        if self.offsets:
+            worst = max(away for _, away in self.offsets)
+            ids = self._ids([i for i, _ in self.offsets])
+            found.append(query(HOLE_OFF_ITS_BOLT, len(self.offsets), f"{worst:.1f}", global_ids=ids))
+        for key in sorted(self.small):
+            found.append(query(HOLE_TOO_SMALL, *key, self.small[key], global_ids=self._ids(self.small_members[key])))
+        slightly = [p for p, tilt in self.oblique.items() if tilt <= OBLIQUE_HOLD_DEG]
+        if slightly:
+            worst = max(self.oblique[p] for p in slightly)
+            found.append(query(BOLT_OBLIQUE, len(slightly), f"{worst:.1f}", global_ids=self._bolt_ids(slightly)))
+        badly = [p for p, tilt in self.oblique.items() if tilt > OBLIQUE_HOLD_DEG]
+        held = [i for i, codes in self.held.items() if BOLT_TOO_OBLIQUE in codes]
+        if held:
+            ids = self._bolt_ids(badly) + self._ids(held)
+            found.append(query(BOLT_TOO_OBLIQUE, len(badly), f"{OBLIQUE_HOLD_DEG:g}", global_ids=ids))
+        if self.not_drawn:
+            found.append(
+                query(BOLT_HOLES_NOT_DRAWN, len(set(self.not_drawn)), global_ids=self._bolt_ids(self.not_drawn))
+            )
+        if self.without_bolt:
+            found.append(query(HOLES_WITHOUT_BOLT, len(self.without_bolt), global_ids=self._ids(self.without_bolt)))
+        return found
+
+
+def _drawn_row(member: int, face: int, hole: DrawnHole) -> Rows:
+    """One row of a drawn hole."""
+    row = np.zeros(1, dtype=ROW)
+    row["member"], row["face"] = member, face
+    row["x"], row["across"], row["diameter"] = hole.x, hole.across, hole.diameter
+    row["slot"], row["angle"], row["width"] = hole.slot_length, hole.slot_angle, hole.width
+    row["depth"], row["kind"] = hole.depth, KINDS.index(hole.kind)
+    row["source"] = SOURCES[hole.source]
+    row["diameter_source"] = DIAMETER_SOURCES.index(hole.source)
+    row["passage"] = -1
+    return row

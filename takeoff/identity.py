@@ -1,0 +1,197 @@
+"""When two shapes are the same piece: features, turns and tolerances.
+
+Vocabulary
+----------
+shape       section, grade, finish, length and features of a part, in some position
+canonical   the position whose sorted features, snapped to 0.01 mm, are the smallest
+agreement   how far two feature lists in one frame differ; none when they are not the same piece
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from math import pi
+
+import numpy as np
+
+from takeoff.sections.turns import Turn, around, turns
+from takeoff.settings import IdentitySettings
+from takeoff.steel import CHS, FLAT, PLATE, ROUND, Body, FloatArray, Notch, Section
+from takeoff.turned import (
+    ACROSS,
+    ANGLE,
+    BOLT,
+    COLUMNS,
+    DEPTH,
+    FACE,
+    KIND,
+    SIDE,
+    SIZE,
+    SLOT,
+    TYPE,
+    WIDTH,
+    X,
+    turn_features,
+    wrap,
+)
+from takeoff.units import COINCIDENCE_MM
+
+NOISE_MM = 0.02
+"""Shapes this close differ by the noise of their coordinates and count together when the commonest is sought."""
+SLOT_DEG = 0.5
+
+Key = tuple[object, ...]
+
+
+@dataclass(slots=True, eq=False)
+class Shape:
+    """A shape that one or more members have, in the frame of the first one's body.
+
+    ``rows`` (n, COLUMNS) features; ``members`` those that have exactly these; ``key`` its snapped canonical form.
+    """
+
+    section: Section
+    section_class: int
+    grade: str
+    finish: str
+    length: float
+    width: float
+    rows: FloatArray
+    body: Body
+    notches: tuple[Notch, ...]
+    members: list[int] = field(default_factory=list)
+    canonical: FloatArray = field(default_factory=lambda: np.zeros((0, COLUMNS)))
+    turn: Turn | None = None
+    key: Key = ()
+
+    @property
+    def girth(self) -> float:
+        return pi * self.section.h if self.section.shape in (CHS, ROUND) else 0.0
+
+    @property
+    def bucket(self) -> Key:
+        return (self.section_class, self.grade, self.finish, len(self.rows))
+
+
+@dataclass(slots=True, eq=False)
+class Group:
+    """A representative and the members that agree with it: (member, turn of its body to the piece, deviation mm)."""
+
+    shape: Shape
+    turn: Turn
+    rows: FloatArray
+    """Features of the piece, in its own frame."""
+    members: list[tuple[int, Turn, float]] = field(default_factory=list)
+    opposite: int | None = None
+    """Number of the group that is its mirror image; its own number where it has no hand."""
+
+    @property
+    def spread(self) -> float:
+        return max((away for _, _, away in self.members), default=0.0)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Marking:
+    """``marks`` and ``model_marks`` run parallel to the groups."""
+
+    marks: tuple[str, ...]
+    model_marks: tuple[tuple[str, ...], ...]
+
+
+def _all_turns(shape: Shape, rows: FloatArray) -> list[Turn]:
+    """Every position of the shape; a round's follow from its features, each of them once at the datum."""
+    if not shape.girth:
+        return list(turns(shape.section, shape.length))
+    datums = sorted({float(round(a, 6)) for a in rows[:, ACROSS]}) or [0.0]
+    return [around(shape.section, shape.length, a, reverse) for a in datums for reverse in (False, True)]
+
+
+_ORDER = (TYPE, X, FACE, ACROSS, SIZE, SLOT, ANGLE, WIDTH, KIND, DEPTH, SIDE)
+
+
+def _snap(rows: FloatArray) -> tuple[tuple[int, ...], ...]:
+    """Features in hundredths, sorted: type first (holes, then cuts), then along the piece."""
+    numbers = np.round(rows[:, _ORDER] / COINCIDENCE_MM).astype(np.int64)
+    return tuple(sorted(map(tuple, numbers.tolist())))
+
+
+def make_canonical(shape: Shape) -> None:
+    best: tuple[tuple[tuple[int, ...], ...], Turn, FloatArray] | None = None
+    for turn in _all_turns(shape, shape.rows):
+        rows = turn_features(shape.rows, turn, shape.girth)
+        snapped = _snap(rows)
+        if best is None or snapped < best[0]:
+            best = (snapped, turn, rows)
+    assert best is not None
+    snapped, shape.turn, shape.canonical = best
+    shape.key = (shape.section_class, round(shape.length, 2), round(shape.width, 2), len(shape.rows), snapped)
+
+
+# ---------------------------------------------------------------- agreement
+
+
+def agreement(
+    one: FloatArray, other: FloatArray, rules: IdentitySettings, *, girth: float = 0.0, position: float | None = None
+) -> float | None:
+    """How far two feature lists in one frame differ, mm; None when they are not the same piece.
+
+    ``position`` replaces the tolerance on positions. Features are paired one to one.
+    """
+    if len(one) != len(other):
+        return None
+    if not len(one):
+        return 0.0
+    dx = one[:, None, X] - other[None, :, X]
+    da = one[:, None, ACROSS] - other[None, :, ACROSS]
+    if girth:
+        da = wrap(da + girth / 2, girth) - girth / 2
+    away = np.hypot(dx, da)
+    limit = np.minimum(_tolerance(one, rules)[:, None], _tolerance(other, rules)[None, :])
+    if position is not None:
+        limit = np.minimum(limit, position)
+    lean = np.abs(one[:, None, ANGLE] - other[None, :, ANGLE])
+    lean = np.minimum(lean, 180.0 - lean)
+    slots = (one[:, None, SLOT] > 0) | (other[None, :, SLOT] > 0)
+    fits = away <= limit + 1e-6
+    for column in (TYPE, FACE, KIND, SIDE):
+        fits &= one[:, None, column] == other[None, :, column]
+    for column in (SIZE, SLOT, WIDTH, DEPTH):
+        fits &= np.abs(one[:, None, column] - other[None, :, column]) <= rules.diameter_mm + 1e-6
+    fits &= ~slots | (lean <= SLOT_DEG)
+    if not (fits.any(axis=1).all() and fits.any(axis=0).all()):
+        return None
+    if (fits.sum(axis=1) == 1).all() and (fits.sum(axis=0) == 1).all():
+        return float(away[fits].max())
+    from scipy.optimize import linear_sum_assignment
+
+    row, column_of = linear_sum_assignment(np.where(fits, away, 1e6))
+    if not fits[row, column_of].all():
+        return None
+    return float(away[row, column_of].max())
+
+
+def _tolerance(rows: FloatArray, rules: IdentitySettings) -> FloatArray:
+    """Per feature: the setting, and for a bolt's hole a share of the bolt's clearance in it."""
+    limit = np.full(len(rows), rules.position_mm)
+    bolted = rows[:, BOLT] > 0
+    share = rules.clearance_share * (rows[:, SIZE] - rows[:, BOLT])
+    return np.where(bolted, np.minimum(limit, np.maximum(share, NOISE_MM)), limit)
+
+
+def fit(
+    shape: Shape, rows: FloatArray, length: float, width: float, rules: IdentitySettings, position: float | None = None
+) -> tuple[Turn, float] | None:
+    """The turn of ``shape`` that agrees best with a piece's features, and how far it is off; None if none does."""
+    limit = rules.length_mm if position is None else position
+    if abs(shape.length - length) > limit + 1e-6:
+        return None
+    across = rules.position_mm if position is None else position
+    if shape.section.shape in (FLAT, PLATE) and abs(shape.width - width) > across + 1e-6:
+        return None
+    best: tuple[Turn, float] | None = None
+    for turn in _all_turns(shape, shape.rows):
+        moved = turn_features(shape.rows, turn, shape.girth)
+        off = agreement(rows, moved, rules, girth=shape.girth, position=position)
+        if off is not None and (best is None or off < best[1] - 1e-4):
+            best = (turn, off)
+    return best

@@ -1,0 +1,230 @@
+"""Which parts are one piece: identity, hand and grouping, by geometry alone.
+
+Vocabulary
+----------
+shape           section, grade, finish, length and features of a part, in some position
+canonical       the position whose sorted features, snapped to 0.01 mm, are the smallest
+representative  the shape that a piece mark stands for; every member agrees with it, directly
+opposite hand   a shape that agrees with another only as its mirror image
+
+Two parts are the same piece when some turn of one agrees with the other: length within 0.5 mm, diameters within
+0.1 mm, hole positions within 0.5 mm and a quarter of the bolt's clearance. Near twins can form chains in which the
+ends differ by more; representatives are therefore chosen in the order of the shapes themselves, the commonest
+first, and never in the order of the model's entities.
+
+Does not know: names, marks, places or ends of the model. Those come later.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import cast
+
+import numpy as np
+
+from takeoff.holerows import Holes, Rows
+from takeoff.identity import NOISE_MM, Group, Key, Shape, fit, make_canonical
+from takeoff.settings import IdentitySettings
+from takeoff.steel import FLAT, PLATE, Body, FloatArray, Member, Section
+from takeoff.turned import (
+    ACROSS,
+    ANGLE,
+    BOLT,
+    BOTH,
+    COLUMNS,
+    DEPTH,
+    FACE,
+    HOLE,
+    KIND,
+    NEAR,
+    SIDE,
+    SIZE,
+    SLOT,
+    TYPE,
+    WIDTH,
+    X,
+    blank_features,
+    mirror_features,
+)
+from takeoff.units import COINCIDENCE_MM
+
+SECTION_MM = 0.1
+"""Sections whose dimensions differ by less are one section."""
+
+
+def group_members(members: Sequence[Member], holes: Holes, rules: IdentitySettings) -> list[Group]:
+    """All members with a body, grouped into pieces; in the order of their shapes, hands found."""
+    shapes = _distinct(members, holes)
+    for shape in shapes:
+        make_canonical(shape)
+    shapes.sort(key=lambda s: s.key)
+    groups = _gather(_in_order_of_use(shapes), rules)
+    groups.sort(key=lambda g: (g.shape.bucket[1:], g.shape.key))
+    _find_hands(groups, rules)
+    return groups
+
+
+def _distinct(members: Sequence[Member], holes: Holes) -> list[Shape]:
+    """Members with the same body and the same holes, to 0.01 mm, are looked at once."""
+    rows = holes.rows
+    solid = [i for i, m in enumerate(members) if m.body is not None and m.frame is not None]
+    starts = np.searchsorted(rows["member"], np.arange(len(members) + 1)).tolist()
+    features = _hole_features(rows)
+    # -0.0 and 0.0 have different bytes: adding 0.0 makes them one.
+    snapped = np.round(features / COINCIDENCE_MM) + 0.0
+    classes = _section_classes([cast(Body, members[i].body).section for i in solid])
+    found: dict[Key, Shape] = {}
+    by_body: dict[int, int] = {}
+    for i in solid:
+        member = members[i]
+        body = cast(Body, member.body)
+        blank = by_body.setdefault(id(body), len(by_body))
+        mine = slice(starts[i], starts[i + 1])
+        key = (blank, member.grade, member.finish, member.notches, snapped[mine].tobytes())
+        shape = found.get(key)
+        if shape is None:
+            blank_rows = blank_features(body, member.notches)
+            shape = found[key] = Shape(
+                section=body.section,
+                section_class=classes[body.section],
+                grade=member.grade,
+                finish=member.finish,
+                length=body.length,
+                width=body.section.h,
+                rows=np.concatenate([features[mine], blank_rows]),
+                body=body,
+                notches=member.notches,
+            )
+        shape.members.append(i)
+    return list(found.values())
+
+
+def _hole_features(rows: Rows) -> FloatArray:
+    out = np.zeros((len(rows), COLUMNS))
+    out[:, TYPE] = HOLE
+    for column, name in (
+        (FACE, "face"),
+        (X, "x"),
+        (ACROSS, "across"),
+        (SIZE, "diameter"),
+        (SLOT, "slot"),
+        (ANGLE, "angle"),
+        (WIDTH, "width"),
+        (KIND, "kind"),
+        (BOLT, "bolt"),
+    ):
+        out[:, column] = rows[name]
+    out[:, DEPTH] = np.where(np.isfinite(rows["depth"]), rows["depth"], 0.0)
+    # Countersinks and blind holes belong to one side of the wall, all others go through.
+    out[:, SIDE] = np.where(rows["kind"] >= 3, NEAR, BOTH)
+    return out
+
+
+def _section_classes(sections: Sequence[Section]) -> dict[Section, int]:
+    """Sections that are one section to the shop; a plate's width is no matter here, its thickness is."""
+
+    def dimensions(s: Section) -> tuple[float, ...]:
+        if s.shape in (FLAT, PLATE):
+            return (s.tw,)
+        outline = tuple(c for point in s.outline for c in point)
+        return (s.h, s.b, s.tw, s.tf, s.b2, s.tf2, s.lip, s.slope * 100, *outline)
+
+    def kind(s: Section) -> str:
+        return PLATE if s.shape == FLAT else s.shape
+
+    classes: dict[Section, int] = {}
+    heads: list[tuple[str, tuple[float, ...]]] = []
+    for section in sorted(set(sections), key=lambda s: (kind(s), dimensions(s), s.designation)):
+        mine = dimensions(section)
+        for number, (shape, theirs) in enumerate(heads):
+            if (
+                shape == kind(section)
+                and len(mine) == len(theirs)
+                and all(abs(a - b) <= SECTION_MM for a, b in zip(mine, theirs, strict=True))
+            ):
+                classes[section] = number
+                break
+        else:
+            classes[section] = len(heads)
+            heads.append((kind(section), mine))
+    return classes
+
+
+# ---------------------------------------------------------------- grouping
+
+
+def _in_order_of_use(shapes: list[Shape]) -> list[Shape]:
+    """Commonest first, ties by the smallest shape.
+
+    Shapes that differ by noise count together, so that a turned model, in which the last digit falls otherwise,
+    chooses the same representatives.
+    """
+    rules = IdentitySettings()
+    heads: dict[Key, list[tuple[Shape, list[Shape]]]] = {}
+    for shape in shapes:
+        clusters = heads.setdefault(shape.bucket, [])
+        for head, cluster in clusters:
+            if fit(shape, head.canonical, head.length, head.width, rules, position=NOISE_MM) is not None:
+                cluster.append(shape)
+                break
+        else:
+            clusters.append((shape, [shape]))
+    ordered: list[tuple[int, Key, list[Shape]]] = []
+    for clusters in heads.values():
+        for head, cluster in clusters:
+            use = sum(len(s.members) for s in cluster)
+            ordered.append((-use, head.key, sorted(cluster, key=lambda s: (-len(s.members), s.key))))
+    ordered.sort(key=lambda entry: entry[:2])
+    return [shape for _, _, cluster in ordered for shape in cluster]
+
+
+def _gather(shapes: list[Shape], rules: IdentitySettings) -> list[Group]:
+    """Every shape to the first representative it agrees with, else it becomes one."""
+    groups: list[Group] = []
+    by_place: dict[Key, list[int]] = {}
+    for shape in shapes:
+        assert shape.turn is not None
+        near: set[int] = set()
+        for step in (-1, 0, 1):
+            near.update(by_place.get((*shape.bucket, int(shape.length) + step), ()))
+        for number in sorted(near):
+            head = groups[number]
+            found = fit(shape, head.rows, head.shape.length, head.shape.width, rules)
+            if found is not None:
+                break
+        else:
+            number = len(groups)
+            groups.append(Group(shape, shape.turn, shape.canonical))
+            by_place.setdefault((*shape.bucket, int(shape.length)), []).append(number)
+            found = (shape.turn, 0.0)
+        groups[number].members.extend((i, *found) for i in shape.members)
+    for head in groups:
+        head.members.sort(key=lambda entry: entry[0])
+    return groups
+
+
+def _find_hands(groups: list[Group], rules: IdentitySettings) -> None:
+    """Link every group with the one that is its mirror image."""
+    by_place: dict[Key, list[int]] = {}
+    for number, head in enumerate(groups):
+        by_place.setdefault((*head.shape.bucket, int(head.shape.length)), []).append(number)
+    for number, head in enumerate(groups):
+        if head.opposite is not None:
+            continue
+        shape = head.shape
+        mirrored = mirror_features(shape.rows, shape.length)
+        image = Shape(
+            shape.section, shape.section_class, shape.grade, shape.finish, shape.length, shape.width,
+            mirrored, shape.body, shape.notches,
+        )  # fmt: skip
+        if fit(image, head.rows, shape.length, shape.width, rules) is not None:
+            head.opposite = number
+            continue
+        near = sorted(
+            n for step in (-1, 0, 1) for n in by_place.get((*shape.bucket, int(shape.length) + step), ()) if n > number
+        )
+        for n in near:
+            other = groups[n]
+            if other.opposite is None and fit(image, other.rows, other.shape.length, other.shape.width, rules):
+                head.opposite, other.opposite = n, number
+                break

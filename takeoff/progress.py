@@ -1,0 +1,63 @@
+"""How far a run has come: a bar on a terminal, else a line for each stage.
+
+A stage reports by calling a :data:`Progress` with its name in the shop's words and the share
+done, 0 to 1; it never writes anything itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import TextIO
+
+Progress = Callable[[str, float], None]
+
+
+def silent(stage: str, share: float) -> None:
+    """A Progress that says nothing."""
+
+
+@contextmanager
+def shown_on(stream: TextIO) -> Iterator[Progress]:
+    """A Progress that shows itself on ``stream``; the bar goes when the block ends."""
+    if not stream.isatty():
+        yield _lines(stream)
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, TaskID, TextColumn, TimeElapsedColumn
+    from rich.progress import Progress as Bar
+
+    # No thread of its own: documents are written by forked workers, and a fork beside a
+    # running thread can hang.
+    bar = Bar(
+        TextColumn("{task.description}"),
+        BarColumn(),
+        TimeElapsedColumn(),
+        console=Console(file=stream),
+        transient=True,
+        auto_refresh=False,
+    )
+    tasks: dict[str, TaskID] = {}
+
+    def report(stage: str, share: float) -> None:
+        if stage not in tasks:
+            for done in tasks.values():
+                bar.update(done, visible=False)
+            tasks[stage] = bar.add_task(stage, total=1.0)
+        bar.update(tasks[stage], completed=share)
+        bar.refresh()
+
+    with bar:
+        yield report
+
+
+def _lines(stream: TextIO) -> Progress:
+    seen: set[str] = set()
+
+    def report(stage: str, share: float) -> None:
+        if stage not in seen:
+            seen.add(stage)
+            stream.write(f"{stage}\n")
+            stream.flush()
+
+    return report
