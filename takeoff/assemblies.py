@@ -46,11 +46,17 @@ PARTS_IN_NO_ASSEMBLY = register(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Placed:
-    """A piece in the model: its number and every frame in which it looks the same."""
+    """A piece in the model: its number, its frame, and the turns that leave it as it is."""
 
     piece: int
-    frames: tuple[Frame, ...]
+    frame: Frame
+    own: tuple[Turn, ...]
     centre: FloatArray
+
+    @property
+    def frames(self) -> tuple[Frame, ...]:
+        """Every frame in which the piece looks the same."""
+        return tuple(turn_frame(self.frame, turn) for turn in self.own) or (self.frame,)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -72,7 +78,7 @@ def group_assemblies(
 
     ``member_assembly`` gives, for every member that is made, the GlobalId of its assembly ("" when loose).
     """
-    placed = _placed(pieces, groups, rules)
+    placed = _placed(pieces, groups, rules) if any(member_assembly.values()) else {}
     inside: dict[str, list[int]] = {}
     for member, assembly in member_assembly.items():
         inside.setdefault(assembly, []).append(member)
@@ -92,7 +98,7 @@ def group_assemblies(
             by_signature.setdefault(signature[assembly], []).append(len(alike))
             alike.append([assembly])
     mark_of, found = _marks(alike, known)
-    loose = [m for m in inside.get("", ()) if m in placed]
+    loose = inside.get("", [])
     if loose:
         mark_of[""] = LOOSE
         if real:
@@ -105,13 +111,12 @@ def _placed(pieces: Sequence[Piece], groups: Sequence[Group], rules: IdentitySet
     found = {}
     for number, (piece, group) in enumerate(zip(pieces, groups, strict=True)):
         shape = group.shape
-        own = []
+        own: tuple[Turn, ...] = ()
         if shape.section.shape not in (CHS, ROUND):
-            own = [turn for turn in turns(shape.section, shape.length) if _is_own(group, turn, rules)]
+            own = tuple(turn for turn in turns(shape.section, shape.length) if _is_own(group, turn, rules))
         box = _middle(piece)
         for member, frame in zip(piece.members, piece.frames, strict=True):
-            frames = tuple(turn_frame(frame, turn) for turn in own) or (frame,)
-            found[member] = Placed(number, frames, frame.to_model(box))
+            found[member] = Placed(number, frame, own, frame.to_model(box))
     return found
 
 
@@ -142,7 +147,7 @@ def _same(one: Sequence[Placed], other: Sequence[Placed]) -> bool:
     counts = Counter(p.piece for p in one)
     rarest = min(counts, key=lambda n: (counts[n], n))
     anchor = next(p for p in one if p.piece == rarest)
-    start = anchor.frames[0]
+    start = anchor.frame
     targets = np.array([p.centre for p in other])
     for candidate in other:
         if candidate.piece != rarest:
@@ -162,7 +167,7 @@ def _lands(
     for part in one:
         centre = part.centre @ rotation + shift
         away = np.linalg.norm(targets - centre, axis=1)
-        axes = part.frames[0].axes @ rotation
+        axes = part.frame.axes @ rotation
         for k in np.flatnonzero(away <= PLACE_MM).tolist():
             if k not in free or other[k].piece != part.piece:
                 continue

@@ -174,22 +174,33 @@ def number_alike(
 ) -> tuple[Joint, ...]:
     """Joints with the same piece marks, bolts and grips under one number, in the order of what they join."""
 
-    def make_up(joint: Joint) -> tuple[object, ...]:
-        marks = tuple(sorted((member_marks[m] for m in joint.members), key=natural))
-        sets = Counter(
-            (
-                fasteners[passages[p].fastener].diameter or 0.0,
-                fasteners[passages[p].fastener].length or 0.0,
-                fasteners[passages[p].fastener].grade,
-                round(passages[p].grip, 1),
-                round(passages[p].plies_mm, 1),
-            )
-            for p in joint.passages
+    # What a joint is made of as small numbers first; the people's order only for what is different.
+    kinds: dict[tuple[float, float, str, float, float], int] = {}
+    kind_of = []
+    for passage in passages:
+        fastener = fasteners[passage.fastener]
+        kind = (
+            fastener.diameter or 0.0,
+            fastener.length or 0.0,
+            fastener.grade,
+            round(passage.grip, 1),
+            round(passage.plies_mm, 1),
         )
-        return (tuple(natural(m) for m in marks), marks, tuple(sorted(sets.items())))
+        kind_of.append(kinds.setdefault(kind, len(kinds)))
+    by_number = list(kinds)
+    made = [
+        (
+            tuple(sorted([member_marks[m] for m in joint.members])),
+            tuple(sorted([kind_of[p] for p in joint.passages])),
+        )
+        for joint in joints
+    ]
 
-    made = [make_up(joint) for joint in joints]
-    numbers = {m: k for k, m in enumerate(sorted(set(made)), start=1)}
+    def order(make_up: tuple[tuple[str, ...], tuple[int, ...]]) -> tuple[object, ...]:
+        marks, bolts = make_up
+        return (tuple(sorted(natural(m) for m in marks)), marks, sorted(by_number[k] for k in bolts))
+
+    numbers = {m: k for k, m in enumerate(sorted(set(made), key=order), start=1)}
     return tuple(replace(joint, alike=numbers[m]) for joint, m in zip(joints, made, strict=True))
 
 

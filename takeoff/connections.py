@@ -24,6 +24,8 @@ from dataclasses import dataclass
 import networkx as nx
 import numpy as np
 import numpy.typing as npt
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from takeoff.queries import CHECK, Query, query, register
@@ -84,7 +86,7 @@ BOLT_TWICE = register(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Connections:
-    """What the graph says. ``graph`` joins ("member", i) and ("bolt", passage) nodes; edges name the face.
+    """What the graph says. ``graph`` has ("member", i) and ("joint", number) nodes; edges count the bolts.
 
     ``along`` lists (member, passage) where a bolt lies in a wall lengthwise; ``untouched`` the members with a
     body that no bolt passes.
@@ -140,8 +142,8 @@ def connect(members: Sequence[Member], fasteners: Sequence[Fastener]) -> tuple[C
     hits, along = _hits(members, solid, axes)
     hits = _inside_outline(members, hits, axes)
     passages, twice = _walk(members, fasteners, axes, hits)
-    graph = _graph(members, solid, passages)
     joints = _joints(passages)
+    graph = _graph(solid, joints)
     touched = {ply.member for passage in passages for ply in passage.plies}
     connections = Connections(
         passages=passages,
@@ -199,7 +201,8 @@ def _near(
         empty = np.zeros(0, dtype=np.intp)
         return empty, empty
     bolts = np.concatenate([np.asarray(f, dtype=np.intp) for f in found if f])
-    code = np.unique(np.repeat(row, sizes) * len(middle) + bolts)
+    code = np.sort(np.repeat(row, sizes) * len(middle) + bolts)
+    code = code[np.concatenate(([True], code[1:] != code[:-1]))]
     return code // len(middle), code % len(middle)
 
 
@@ -447,6 +450,8 @@ def _chain(enter: list[float], leave: list[float], first: int, last: int, shank:
         core = passed
     if not core:
         return []
+    if len(core) == last - first:
+        return core
     low = min(enter[k] for k in core)
     high = max(leave[k] for k in core)
     chosen = set(core)
@@ -497,14 +502,14 @@ def _doubles(axes: _Axes, passages: Sequence[Passage]) -> tuple[int, ...]:
     )
 
 
-def _graph(members: Sequence[Member], solid: Sequence[int], passages: Sequence[Passage]) -> nx.Graph[tuple[str, int]]:
+def _graph(solid: Sequence[int], joints: Sequence[Joint]) -> nx.Graph[tuple[str, int]]:
+    """Members and the joints that join them."""
     graph: nx.Graph[tuple[str, int]] = nx.Graph()
     graph.add_nodes_from(("member", i) for i in solid)
-    graph.add_nodes_from(("bolt", p) for p in range(len(passages)))
     graph.add_edges_from(
-        (("bolt", p), ("member", ply.member), {"face": ply.face})
-        for p, passage in enumerate(passages)
-        for ply in passage.plies
+        (("joint", joint.number), ("member", i), {"bolts": len(joint.passages)})
+        for joint in joints
+        for i in joint.members
     )
     return graph
 
@@ -515,33 +520,46 @@ def _joints(passages: Sequence[Passage]) -> tuple[Joint, ...]:
     Along every member the bolts are taken in running order; neighbours within NODE_MM are at one place. Bolts at
     one place through the same parts are a joint, and joints at one place are a node.
     """
-    along: dict[int, list[tuple[float, int]]] = {}
+    parts: dict[tuple[int, ...], int] = {}
+    rows: list[tuple[int, float, int, int]] = []
+    part_of = []
     for p, passage in enumerate(passages):
-        for ply in passage.plies:
-            along.setdefault(ply.member, []).append((ply.x, p))
-    parts = [frozenset(ply.member for ply in passage.plies) for passage in passages]
-    together: nx.Graph[int] = nx.Graph()
-    together.add_nodes_from(p for p, passage in enumerate(passages) if passage.plies)
-    same: nx.Graph[int] = nx.Graph()
-    same.add_nodes_from(together)
-    for rows in along.values():
-        rows.sort()
-        latest: dict[frozenset[int], tuple[float, int]] = {}
-        for k, (x, p) in enumerate(rows):
-            if k and x - rows[k - 1][0] <= NODE_MM:
-                together.add_edge(rows[k - 1][1], p)
-            before = latest.get(parts[p])
-            if before is not None and x - before[0] <= NODE_MM:
-                same.add_edge(before[1], p)
-            latest[parts[p]] = (x, p)
+        key = tuple(sorted({ply.member for ply in passage.plies}))
+        number = parts.setdefault(key, len(parts))
+        part_of.append(number)
+        rows.extend((ply.member, ply.x, number, p) for ply in passage.plies)
+    if not rows:
+        return ()
+    table = np.array(rows)
+    member, x, part, bolt = table[:, 0], table[:, 1], table[:, 2], table[:, 3].astype(np.intp)
+    count = len(passages)
+    order = np.lexsort((bolt, x, part, member))
+    near = (np.diff(member[order]) == 0) & (np.diff(part[order]) == 0) & (np.diff(x[order]) <= NODE_MM)
+    links = csr_array((np.ones(int(near.sum())), (bolt[order][:-1][near], bolt[order][1:][near])), (count, count))
+    component = connected_components(links, directed=False)[1]
+    members_of = {number: key for key, number in parts.items()}
+    bolts: dict[int, list[int]] = {}
+    for p, group in enumerate(component.tolist()):
+        if passages[p].plies:
+            bolts.setdefault(group, []).append(p)
+    numbered = sorted(bolts.values(), key=lambda group: group[0])
+    joint_of = np.zeros(count, dtype=np.intp)
+    for number, group in enumerate(numbered, start=1):
+        joint_of[group] = number
+    # Joints meet in a node where their bolts follow each other along a member.
+    order = np.lexsort((bolt, x, member))
+    near = (np.diff(member[order]) == 0) & (np.diff(x[order]) <= NODE_MM)
+    one, other = joint_of[bolt[order][:-1][near]], joint_of[bolt[order][1:][near]]
+    meeting: nx.Graph[int] = nx.Graph()
+    meeting.add_nodes_from(range(1, len(numbered) + 1))
+    meeting.add_edges_from(np.unique(np.sort(np.column_stack([one, other]), axis=1), axis=0).tolist())
     node_of: dict[int, int] = {}
-    for number, group in enumerate(sorted(nx.connected_components(together), key=min), start=1):
-        node_of.update(dict.fromkeys(group, number))
-    joints = []
-    for number, group in enumerate(sorted(nx.connected_components(same), key=min), start=1):
-        first = min(group)
-        joints.append(Joint(number, tuple(sorted(parts[first])), tuple(sorted(group)), node_of[first]))
-    return tuple(joints)
+    for number, place in enumerate(sorted(nx.connected_components(meeting), key=min), start=1):
+        node_of.update(dict.fromkeys(place, number))
+    return tuple(
+        Joint(number, members_of[part_of[group[0]]], tuple(group), node_of[number])
+        for number, group in enumerate(numbered, start=1)
+    )
 
 
 def _queries(

@@ -14,6 +14,7 @@ the end); ``angle`` is measured from square.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 from math import atan2, degrees, hypot
 
@@ -48,6 +49,7 @@ def cuts_of(body: Body) -> tuple[Cut, ...]:
     else:
         rows = [row for face in faces(body.section) for row in _end_rows(body, face)]
     rows += _notch_rows(body)
+    rows = [_clean(row) for row in rows]
     ends = {"left": 0, "right": 1, "edge": 2}
     names = {face.name: k for k, face in enumerate(faces(body.section))}
     if body.outline:
@@ -55,6 +57,12 @@ def cuts_of(body: Body) -> tuple[Cut, ...]:
     return tuple(
         sorted(rows, key=lambda c: (ends[c.end], names.get(c.face, 9), c.kind, round(c.x, 3), round(c.across, 3)))
     )
+
+
+def _clean(row: Cut) -> Cut:
+    """Without the noise of the model's coordinates: to a ten-thousandth of a millimetre, and no -0."""
+    x, across, angle, size = (round(value, 4) + 0.0 for value in (row.x, row.across, row.angle, row.size))
+    return replace(row, x=x, across=across, angle=angle, size=size)
 
 
 def _outline_rows(outline: tuple[Vertex, ...]) -> list[Cut]:

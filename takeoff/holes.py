@@ -120,6 +120,7 @@ class _Finder:
         self.ply_count = 0
         self.merged = 0
         self.rule_sentences: set[str] = set()
+        self.clearances: dict[float, float] = {}
         self.offsets: list[tuple[int, float]] = []
         self.disagree: Counter[tuple[str, str]] = Counter()
         self.disagree_ids: dict[tuple[str, str], list[int]] = {}
@@ -190,8 +191,11 @@ class _Finder:
             return fastener.hole_diameter, DIAMETER_SOURCES.index("property"), bolt
         if not bolt:
             return 0.0, DIAMETER_SOURCES.index("unknown"), 0.0
-        more, source = clearance(bolt, self.settings.holes)
-        self.rule_sentences.add(source)
+        more = self.clearances.get(bolt)
+        if more is None:
+            more, source = clearance(bolt, self.settings.holes)
+            self.clearances[bolt] = more
+            self.rule_sentences.add(source)
         return bolt + more, DIAMETER_SOURCES.index("rule"), bolt
 
     # ------------------------------------------------------------ drawn holes

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from takeoff.columns import COLUMNS, COUNT, DECIMALS, TEXT
+from takeoff.order import natural
 from takeoff.queries import SEVERITIES
 from takeoff.steel import BoltRow, Piece, Takeoff
 
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
 
 _RISKY: Final = ("=", "+", "-", "@", "\t")
 _SURROGATES: Final = re.compile("[\ud800-\udfff]")
-_DIGITS: Final = re.compile(r"(\d+)")
 
 Row = tuple[Any, ...]
 
@@ -45,10 +45,7 @@ def tables(takeoff: Takeoff) -> dict[str, pd.DataFrame]:
         rows = list(_ROWS[name](takeoff))
         values: Iterable[Sequence[Any]] = zip(*rows, strict=True) if rows else [()] * len(columns)
         frames[name] = pd.DataFrame(
-            {
-                column: _series(kind, cells)
-                for (column, kind), cells in zip(columns.items(), values, strict=True)
-            }
+            {column: _series(kind, cells) for (column, kind), cells in zip(columns.items(), values, strict=True)}
         )
     return frames
 
@@ -104,12 +101,9 @@ def guarded(text: str) -> str:
     return _SURROGATES.sub("\ufffd", text)
 
 
-def natural(mark: str) -> tuple[bool, tuple[tuple[int, int, str], ...], str]:
+def mark_order(mark: str) -> tuple[bool, tuple[tuple[int, int, str], ...], str]:
     """Sort key of a mark: numbers by their value, no mark at all last."""
-    parts = tuple(
-        (0, int(part), "") if part.isdecimal() else (1, 0, part) for part in _DIGITS.split(mark) if part
-    )
-    return (not mark, parts, mark)
+    return (not mark, natural(mark), mark)
 
 
 def _series(kind: str, cells: Sequence[Any]) -> pd.Series[Any]:
@@ -170,7 +164,7 @@ def _member_rows(takeoff: Takeoff) -> Iterator[Row]:
                 member.section_text,
             )
         )
-    keys: dict[str, Any] = {mark: natural(mark) for mark in set(takeoff.member_marks)}
+    keys: dict[str, Any] = {mark: mark_order(mark) for mark in set(takeoff.member_marks)}
     rows.sort(key=lambda row: (keys[row[6]], row[16], row[0], row[1], row[2]))
     yield from rows
 
@@ -337,7 +331,7 @@ def _query_rows(takeoff: Takeoff) -> Iterator[Row]:
         key=lambda q: (
             SEVERITIES.index(q.severity),
             q.code,
-            natural(q.piece_mark),
+            mark_order(q.piece_mark),
             q.global_ids,
             q.message,
         ),

@@ -52,7 +52,12 @@ def mark_pieces(
             if own:
                 marks[number] = min(own)[1]
     taken = set(owners)
+    # New marks go on above the model's own, so that none is taken for one of another drawing.
     counters: dict[str, int] = {}
+    for mark in owners:
+        for letter in settings.letters.values():
+            if mark.startswith(letter) and mark[len(letter) :].isdecimal():
+                counters[letter] = max(counters.get(letter, settings.start - 1), int(mark[len(letter) :]))
     for number in _shop_order(groups):
         if not marks[number]:
             letter = settings.letters.get(groups[number].shape.section.shape, "X")

@@ -6,6 +6,7 @@ The piece stands in its canonical frame; the frames of its members say how each 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import cast
 
 from takeoff.cuts import cuts_of, face_outlines
 from takeoff.gauges import gauge_lines
@@ -14,7 +15,7 @@ from takeoff.identity import Group, Marking
 from takeoff.rules.clearances import size_name
 from takeoff.sections.shapes import faces
 from takeoff.steel import Cut, Frame, Hole, Member, Piece
-from takeoff.turned import ACROSS, ANGLE, FACE, SIZE, SLOT, WIDTH, X, turn_body, turn_frame
+from takeoff.turned import ACROSS, ANGLE, FACE, SIZE, SLOT, WIDTH, X, turn_body, turn_frames
 
 FACE_LETTERS: Mapping[str, str] = {
     "A": "A",
@@ -42,11 +43,7 @@ def _piece(number: int, groups: Sequence[Group], marking: Marking, members: Sequ
     group = groups[number]
     shape = group.shape
     body = turn_body(shape.body, shape.notches, group.turn)
-    frames: list[Frame] = []
-    for i, turn, _ in group.members:
-        frame = members[i].frame
-        assert frame is not None
-        frames.append(turn_frame(frame, turn))
+    frames = turn_frames([cast(Frame, members[i].frame) for i, _, _ in group.members], [t for _, t, _ in group.members])
     opposite = group.opposite
     cuts: tuple[Cut, ...] = cuts_of(body)
     return Piece(
@@ -64,6 +61,7 @@ def _piece(number: int, groups: Sequence[Group], marking: Marking, members: Sequ
         frames=tuple(frames),
         opposite_hand_of=marking.marks[opposite] if opposite is not None and opposite != number else "",
         model_marks=marking.model_marks[number],
+        model_sections=tuple(sorted({members[i].section_text for i, _, _ in group.members if members[i].section_text})),
         spread=group.spread,
     )
 

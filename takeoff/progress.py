@@ -40,6 +40,7 @@ def shown_on(stream: TextIO) -> Iterator[Progress]:
     tasks: dict[str, TaskID] = {}
 
     def report(stage: str, share: float) -> None:
+        stage = _begun(stage)
         if stage not in tasks:
             for done in tasks.values():
                 bar.update(done, visible=False)
@@ -55,9 +56,14 @@ def _lines(stream: TextIO) -> Progress:
     seen: set[str] = set()
 
     def report(stage: str, share: float) -> None:
+        stage = _begun(stage)
         if stage not in seen:
             seen.add(stage)
             stream.write(f"{stage}\n")
             stream.flush()
 
     return report
+
+
+def _begun(stage: str) -> str:
+    return stage[:1].upper() + stage[1:]

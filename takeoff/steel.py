@@ -1,4 +1,4 @@
-"""The nouns of the shop, as frozen values.
+"""The nouns of the shop, as frozen values: dataclasses, and named tuples for what a big job has by the ten thousand.
 
 Every stage takes and returns these; nothing here reads, computes or draws.
 All lengths mm, masses kg, areas mm2 (surface m2 where named so), angles degrees.
@@ -31,6 +31,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -226,8 +227,7 @@ class Member:
     problems: tuple[Problem, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Bolt:
+class Bolt(NamedTuple):
     """One bolt of a fastener entity, in model coordinates.
 
     ``point`` is the centre of the bearing face under the head (or, where head and
@@ -301,8 +301,7 @@ class Model:
     length_unit: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Ply:
+class Ply(NamedTuple):
     """One thickness of steel that a bolt passes.
 
     ``member`` indexes Model.members. ``enter`` and ``leave`` are distances along the
@@ -319,8 +318,7 @@ class Ply:
     tilt_deg: float
 
 
-@dataclass(frozen=True, slots=True)
-class Passage:
+class Passage(NamedTuple):
     """A bolt's way through the steel, plies in order from the head.
 
     ``gaps`` holds (index of the ply before the gap, width). ``fastener`` indexes
@@ -422,6 +420,8 @@ class Piece:
     surface: float = 0.0
     opposite_hand_of: str = ""
     model_marks: tuple[str, ...] = ()
+    model_sections: tuple[str, ...] = ()
+    """What the model calls the section, as written there; for reading only, never for identity."""
     status: str = LISTED
     reasons: tuple[str, ...] = ()
     """Why it is held, a sentence each; empty when it is not."""
@@ -479,8 +479,7 @@ class BoughtOut:
     global_ids: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class BoltRow:
+class BoltRow(NamedTuple):
     """Bolts alike of one fastener entity: a row of fasteners.csv."""
 
     fastener: int

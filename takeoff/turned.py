@@ -9,6 +9,7 @@ side      which side of the wall a feature belongs to: near (0), far (1), or bot
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from math import atan, atan2, cos, degrees, hypot, pi, radians, sin
 from typing import Final
@@ -131,6 +132,23 @@ def turn_frame(frame: Frame, turn: Turn) -> Frame:
     axes = turn.rotation @ frame.axes
     origin = frame.origin - (turn.rotation.T @ turn.translation) @ frame.axes
     return Frame(origin, axes)
+
+
+def turn_frames(frames: Sequence[Frame], turns: Sequence[Turn]) -> list[Frame]:
+    """:func:`turn_frame` for many members at once; most of them share a few turns."""
+    found: list[Frame | None] = [None] * len(frames)
+    by_turn: dict[int, list[int]] = {}
+    for k, turn in enumerate(turns):
+        by_turn.setdefault(id(turn), []).append(k)
+    for rows in by_turn.values():
+        turn = turns[rows[0]]
+        axes = np.array([frames[k].axes for k in rows])
+        origins = np.array([frames[k].origin for k in rows])
+        turned = turn.rotation @ axes
+        moved = origins - (turn.rotation.T @ turn.translation) @ axes
+        for n, k in enumerate(rows):
+            found[k] = Frame(moved[n], turned[n])
+    return [frame for frame in found if frame is not None]
 
 
 def turn_body(body: Body, notches: tuple[Notch, ...], turn: Turn) -> Body:

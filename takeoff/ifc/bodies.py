@@ -1,0 +1,245 @@
+"""Representation items as bodies of the shop: what was extruded, mapped and cut.
+
+An item is followed through maps and boolean differences down to the solid it draws;
+what is met on the way (transformations, half spaces) is collected. The solid's body is
+made once per item, hand and scale, in the axes of its own sweep, and shared by every
+part that draws it; each part only gets its own place.
+
+``DRAWN`` names what no profile describes; a reader for such bodies joins ``READERS``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from takeoff.ifc.context import Context, Entity, Unread, argument
+from takeoff.ifc.cuts import HalfSpace, half_space
+from takeoff.ifc.placements import axis2placement3d, operator3d
+from takeoff.ifc.prisms import prism
+from takeoff.ifc.profiles import Profiles
+from takeoff.settings import Settings
+from takeoff.steel import Body, FloatArray, Frame
+from takeoff.units import COINCIDENCE_MM
+
+_EYE = np.eye(4)
+_RIGID = 1e-6
+
+DRAWN = {
+    "IfcFacetedBrep": "facets",
+    "IfcFacetedBrepWithVoids": "facets with voids",
+    "IfcAdvancedBrep": "a body with curved faces",
+    "IfcAdvancedBrepWithVoids": "a body with curved faces and voids",
+    "IfcManifoldSolidBrep": "a boundary body",
+    "IfcTriangulatedFaceSet": "triangles",
+    "IfcTriangulatedIrregularNetwork": "triangles",
+    "IfcPolygonalFaceSet": "polygons",
+    "IfcFaceBasedSurfaceModel": "surfaces",
+    "IfcShellBasedSurfaceModel": "surfaces",
+    "IfcRevolvedAreaSolid": "a profile turned about an axis",
+    "IfcRevolvedAreaSolidTapered": "a tapering profile turned about an axis",
+    "IfcExtrudedAreaSolidTapered": "a tapering profile",
+    "IfcFixedReferenceSweptAreaSolid": "a profile along a curve",
+    "IfcSurfaceCurveSweptAreaSolid": "a profile along a curve",
+    "IfcDirectrixCurveSweptAreaSolid": "a profile along a curve",
+    "IfcSweptDiskSolid": "a round along a curve",
+    "IfcSweptDiskSolidPolygonal": "a round along a bent line",
+    "IfcSectionedSolidHorizontal": "sections along a curve",
+    "IfcSectionedSpine": "sections along a curve",
+    "IfcCsgSolid": "a body built from simple ones",
+    "IfcBlock": "a block",
+    "IfcRightCircularCylinder": "a cylinder",
+    "IfcRightCircularCone": "a cone",
+    "IfcSphere": "a sphere",
+    "IfcBoundingBox": "a bounding box",
+    "IfcGeometricSet": "lines and surfaces",
+    "IfcGeometricCurveSet": "lines",
+}
+"""What a body is drawn as, in words, where no profile describes it."""
+
+
+class Drawn(Unread):
+    """A body that no profile describes; the sentence names what it is drawn as."""
+
+    def __init__(self, kind: str) -> None:
+        words = DRAWN.get(kind, f"an {kind}")
+        super().__init__(f"its body is drawn as {words}, which is not read yet")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Solid:
+    """An extrusion in the coordinates of the item it came from.
+
+    ``item`` is the id of the outermost item without its maps, ``place`` (4, 4) the sweep's axes,
+    steel from z = ``low`` to ``high`` along them, ``cuts`` in the item's coordinates.
+    """
+
+    item: int
+    profile: Entity
+    place: FloatArray
+    low: float
+    high: float
+    cuts: tuple[HalfSpace, ...] = ()
+    subtracted: tuple[Entity, ...] = ()
+    """Solids taken away from it, to be read as openings."""
+
+
+Placed = tuple[Body, Frame]
+"""A body and its frame in the coordinates of the product."""
+
+
+class Bodies:
+    """Bodies of one file, each made once."""
+
+    def __init__(self, ctx: Context, settings: Settings) -> None:
+        self._ctx = ctx
+        self._settings = settings
+        self.profiles = Profiles(ctx)
+        self._solids: dict[int, tuple[Solid, FloatArray | None] | Unread] = {}
+        self._maps: dict[tuple[int, int], tuple[Solid, FloatArray | None]] = {}
+        self._swept: dict[tuple[object, ...], tuple[Body, FloatArray] | Unread] = {}
+        self._shared: dict[Body, Body] = {}
+
+    def read(self, item: Entity, text: str) -> tuple[Body, FloatArray, Solid]:
+        """The body an item draws, its piece axes (4, 4: columns x, u, v, origin) in the item's coordinates, its solid.
+
+        ``text`` is what the model calls the section. Raises Drawn and Unread.
+        """
+        solid, matrix = self.solid(item)
+        place = solid.place if matrix is None else matrix @ solid.place
+        rigid, mirror, scale = (place, False, 1.0) if matrix is None else _split(place)
+        name = self.text(solid) or text
+        key: tuple[object, ...]
+        if solid.cuts:
+            key = (solid.item, mirror, scale, name)
+        else:
+            key = (solid.profile.id(), solid.low, solid.high, mirror, scale, name)
+        found = self._swept.get(key)
+        if found is None:
+            try:
+                found = self._sweep(solid, mirror, scale, name)
+            except Unread as error:
+                found = error
+            self._swept[key] = found
+        if isinstance(found, Unread):
+            raise found
+        body, local = found
+        return body, rigid @ local, solid
+
+    def text(self, solid: Solid) -> str:
+        """What the solid's profile is called."""
+        return self.profiles.read(solid.profile).text
+
+    def _sweep(self, solid: Solid, mirror: bool, scale: float, text: str) -> tuple[Body, FloatArray]:
+        """The body in the rigid part of the sweep's axes. A mirror image is swept the other way."""
+        profile = self.profiles.read(solid.profile, scale)
+        low, high = solid.low * scale, solid.high * scale
+        if mirror:
+            low, high = -high, -low
+        into = np.diag([scale, scale, -scale if mirror else scale, 1.0]) @ np.linalg.inv(solid.place)
+        cuts = [cut.moved(into) for cut in solid.cuts]
+        body, frame = prism(profile, low, high, cuts, text, self._settings)
+        local = np.eye(4)
+        local[:3, :3] = frame.axes.T
+        local[:3, 3] = frame.origin
+        return self._shared.setdefault(body, body), local
+
+    def solid(self, item: Entity) -> tuple[Solid, FloatArray | None]:
+        """The solid an item draws in the coordinates of its own map, and the maps' matrix (None: no map)."""
+        key = item.id()
+        found = self._solids.get(key)
+        if found is None:
+            try:
+                found = self._follow(item)
+            except Unread as error:
+                found = error
+            self._solids[key] = found
+        if isinstance(found, Unread):
+            raise found
+        return found
+
+    def _follow(self, item: Entity) -> tuple[Solid, FloatArray | None]:
+        reader = READERS.get(item.is_a())
+        if reader is None:
+            raise Drawn(item.is_a())
+        return reader(self, item)
+
+    def _extruded(self, item: Entity) -> tuple[Solid, FloatArray | None]:
+        profile, position, direction = (argument(item, index) for index in range(3))
+        depth = float(argument(item, 3)) * self._ctx.mm
+        ratios = self._ctx.direction(direction)
+        size = float(np.linalg.norm(ratios))
+        if not size > 0:
+            raise Unread("its extrusion has no direction")
+        along = ratios[2] / size if len(ratios) > 2 else 0.0
+        if abs(along) < 1e-9:
+            raise Unread("its extrusion lies in the plane of its profile")
+        if abs(abs(along) - 1.0) > 1e-9:
+            slant = float(np.hypot(ratios[0], ratios[1])) / size * depth
+            if slant > COINCIDENCE_MM:
+                raise Unread("its profile is extruded askew, which is not read yet")
+        low, high = (0.0, depth) if along > 0 else (-depth, 0.0)
+        return Solid(item.id(), profile, axis2placement3d(self._ctx, position), low, high), None
+
+    def _mapped(self, item: Entity) -> tuple[Solid, FloatArray | None]:
+        source, target = argument(item, 0), argument(item, 1)
+        key = (source.id(), target.id())
+        found = self._maps.get(key)
+        if found is None:
+            found = self._maps[key] = self._map(source, target)
+        return found
+
+    def _map(self, source: Entity, target: Entity) -> tuple[Solid, FloatArray | None]:
+        items = argument(argument(source, 1), 3)
+        if len(items) != 1:
+            raise Unread("its mapped body consists of several bodies")
+        solid, inner = self.solid(items[0])
+        origin = axis2placement3d(self._ctx, argument(source, 0))
+        matrix = operator3d(self._ctx, target) @ np.linalg.inv(origin)
+        if inner is not None:
+            matrix = matrix @ inner
+        if np.array_equal(matrix, _EYE):
+            return solid, None
+        return solid, matrix
+
+    def _boolean(self, item: Entity) -> tuple[Solid, FloatArray | None]:
+        operator, first, second = (argument(item, index) for index in range(3))
+        if operator != "DIFFERENCE":
+            raise Unread(f"its body is the {str(operator).lower()} of two bodies, which is not read yet")
+        solid, inner = self.solid(first)
+        if inner is not None:  # only an operand that is mapped itself; a solid is not, by the standard
+            raise Unread("its body is cut after it was mapped, which is not read yet")
+        if second.is_a("IfcHalfSpaceSolid"):
+            cuts = (*solid.cuts, half_space(self._ctx, second))
+            return Solid(item.id(), solid.profile, solid.place, solid.low, solid.high, cuts, solid.subtracted), None
+        raise Unread(f"another body ({second.is_a()}) is taken away from its own, which is not read yet")
+
+
+Reader = Callable[[Bodies, Entity], tuple[Solid, FloatArray | None]]
+
+READERS: dict[str, Reader] = {
+    "IfcExtrudedAreaSolid": Bodies._extruded,
+    "IfcMappedItem": Bodies._mapped,
+    "IfcBooleanClippingResult": Bodies._boolean,
+    "IfcBooleanResult": Bodies._boolean,
+}
+"""How each kind of item is followed to its solid; kinds that are not here are Drawn."""
+
+
+def _split(place: FloatArray) -> tuple[FloatArray, bool, float]:
+    """A matrix as a rigid one times (1, 1, -1 where mirrored) times a scale; Unread where it shears."""
+    linear = place[:3, :3]
+    volume = float(np.linalg.det(linear))
+    scale = abs(volume) ** (1 / 3)
+    if not scale > 0 or float(np.abs(linear.T @ linear / scale**2 - np.eye(3)).max()) > _RIGID:
+        raise Unread("its mapping stretches or shears it, which is not read yet")
+    mirror = volume < 0
+    rigid = place.copy()
+    rigid[:3, :3] = linear / scale
+    if mirror:
+        rigid[:3, 2] = -rigid[:3, 2]
+    if abs(scale - 1.0) < _RIGID:
+        scale = 1.0
+    return rigid, mirror, round(scale, 9)

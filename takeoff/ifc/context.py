@@ -1,0 +1,200 @@
+"""An open model file and what every reading module needs to know of it.
+
+``mm`` is millimetres per unit of length of the file, ``rad`` radians per unit of
+plane angle. Modules of this package read coordinates in file units and hand out
+millimetres; nothing outside the package sees a file unit.
+
+Attributes are read by position with ``argument(entity, index)`` on the hot path:
+by name an attribute costs five times as much, and a misspelt name looks for schema
+files on disk. Positions used so are the same in IFC2x3, IFC4 and IFC4x3.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import Any
+
+import ifcopenshell
+
+from takeoff.queries import ASSUMED, CHECK, HOLD, Query, query, register
+
+Entity = Any
+"""An ifcopenshell entity. The library is untyped."""
+
+UNIT_ASSUMED = register(
+    "unit-length-assumed",
+    ASSUMED,
+    "The model states no unit of length; metres were assumed, the unit of the standard.",
+    "Have the model written again with its units, or check one length of the lists against a drawing.",
+)
+UNIT_DISPUTED = register(
+    "unit-length-disputed",
+    HOLD,
+    "The model states several units of length ({0}); the first was used.",
+    "Have the model written again with one unit of length.",
+)
+ANGLE_ASSUMED = register(
+    "unit-angle-assumed",
+    ASSUMED,
+    "The model states no unit of angle but draws arcs by angle; radians were assumed.",
+    "Have the model written again with its units, or check the arcs of the plates against a drawing.",
+)
+FILE_MENDED = register(
+    "file-mended",
+    CHECK,
+    "The model file was mended in memory before reading: {0}.",
+    "Nothing, if the lists look right; better have the file written again by the standard.",
+)
+
+PREFIXES = {
+    "EXA": 1e18, "PETA": 1e15, "TERA": 1e12, "GIGA": 1e9, "MEGA": 1e6, "KILO": 1e3, "HECTO": 1e2,
+    "DECA": 1e1, "DECI": 1e-1, "CENTI": 1e-2, "MILLI": 1e-3, "MICRO": 1e-6, "NANO": 1e-9,
+    "PICO": 1e-12, "FEMTO": 1e-15, "ATTO": 1e-18,
+}  # fmt: skip
+"""IfcSIPrefix, ISO 10303-41."""
+
+
+class ReadError(Exception):
+    """A model that cannot be read at all. The text is a sentence with the remedy."""
+
+
+class Unread(Exception):  # noqa: N818 - a finding about one entity, not a programming error
+    """One entity that cannot be read. The text is a sentence without its part's name."""
+
+    def __init__(self, sentence: str) -> None:
+        super().__init__(sentence)
+        self.sentence = sentence
+
+
+def _argument_reader() -> Callable[[Entity, int], Any]:
+    """The quickest way to read an attribute by position in the installed library."""
+    direct = getattr(ifcopenshell.entity_instance, "get_argument", None)
+    if direct is not None:
+        return direct  # type: ignore[no-any-return]
+    return lambda entity, index: entity[index]
+
+
+argument = _argument_reader()
+"""argument(entity, index): an attribute by position, None where the file has ``$``."""
+
+
+class Context:
+    """An open file, its units, and caches by entity id shared by the reading modules."""
+
+    def __init__(
+        self,
+        file: Any,
+        name: str,
+        *,
+        checksum: str = "",
+        date: str = "",
+        application: str = "",
+        mended: tuple[str, ...] = (),
+    ) -> None:
+        self.file = file
+        self.name = name
+        self.checksum = checksum
+        self.date = date
+        self.application = application
+        self.schema: str = file.schema
+        self.queries: list[Query] = []
+        """Findings about the file as a whole."""
+        for change in mended:
+            self.queries.append(query(FILE_MENDED, change))
+        self.length_unit = ""
+        self.mm = self._length()
+        self._rad: float | None = None
+        self._angle_stated = False
+        self._find_angle()
+        self.points: dict[int, tuple[float, ...]] = {}
+        self.directions: dict[int, tuple[float, ...]] = {}
+        self.placements: dict[int, Any] = {}
+        """(4, 4) mm by id of IfcLocalPlacement; filled by takeoff.ifc.placements."""
+        self.axes: dict[int, Any] = {}
+        """(4, 4) mm by id of axis placements and operators; filled by takeoff.ifc.placements."""
+
+    @property
+    def rad(self) -> float:
+        """Radians per unit of plane angle; where the file states none the first use says so."""
+        if not self._angle_stated:
+            self._angle_stated = True
+            self.queries.append(query(ANGLE_ASSUMED))
+        return 1.0 if self._rad is None else self._rad
+
+    def point(self, entity: Entity) -> tuple[float, ...]:
+        """The coordinates of an IfcCartesianPoint in mm, two or three of them."""
+        key = entity.id()
+        found = self.points.get(key)
+        if found is None:
+            mm = self.mm
+            found = tuple(value * mm for value in argument(entity, 0))
+            self.points[key] = found
+        return found
+
+    def direction(self, entity: Entity) -> tuple[float, ...]:
+        """The ratios of an IfcDirection as the file has them, not normalised."""
+        key = entity.id()
+        found = self.directions.get(key)
+        if found is None:
+            found = tuple(argument(entity, 0))
+            self.directions[key] = found
+        return found
+
+    def _units(self, kind: str) -> list[Entity]:
+        """Units of a kind, those assigned to the project first."""
+        found: list[Entity] = []
+        for project in sorted(self.file.by_type("IfcProject"), key=lambda e: e.id()):
+            assignment = project.UnitsInContext
+            if assignment is not None:
+                found += [unit for unit in assignment.Units if _unit_type(unit) == kind]
+        return found
+
+    def _length(self) -> float:
+        units = self._units("LENGTHUNIT")
+        factors = [si_factor(unit) * 1000.0 for unit in units]
+        if not factors:
+            self.queries.append(query(UNIT_ASSUMED))
+            self.length_unit = "metre"
+            return 1000.0
+        self.length_unit = _unit_name(units[0])
+        if any(not math.isclose(factor, factors[0], rel_tol=1e-12) for factor in factors):
+            self.queries.append(query(UNIT_DISPUTED, ", ".join(_unit_name(unit) for unit in units)))
+        return factors[0]
+
+    def _find_angle(self) -> None:
+        units = self._units("PLANEANGLEUNIT")
+        if units:
+            self._rad = si_factor(units[0])
+            self._angle_stated = True
+
+
+def _unit_type(unit: Entity) -> str:
+    """LENGTHUNIT and so on; empty for monetary and derived units."""
+    return str(unit.UnitType) if unit.is_a("IfcNamedUnit") else ""
+
+
+def _unit_name(unit: Entity) -> str:
+    if unit.is_a("IfcSIUnit"):
+        return f"{unit.Prefix or ''}{unit.Name}".lower()
+    return str(unit.Name).lower()
+
+
+def si_factor(unit: Entity) -> float:
+    """SI units (metre, radian, gram for mass) in one of ``unit``; raises ReadError where it has no size."""
+    if unit.is_a("IfcSIUnit"):
+        factor = PREFIXES[unit.Prefix] if unit.Prefix else 1.0
+        name = str(unit.Name)
+        if name.startswith("SQUARE_"):
+            return factor**2
+        return factor**3 if name.startswith("CUBIC_") else factor
+    if unit.is_a("IfcConversionBasedUnit"):
+        measure = unit.ConversionFactor
+        value = measure.ValueComponent
+        size = float(value.wrappedValue if hasattr(value, "wrappedValue") else value)
+        if size > 0 and math.isfinite(size):
+            return size * si_factor(measure.UnitComponent)
+    raise ReadError(
+        f"The model's unit {_unit_name(unit)!r} has no size in SI units. "
+        "Have the model written again in millimetres, metres, inches or feet."
+    )

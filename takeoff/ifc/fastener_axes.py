@@ -1,0 +1,218 @@
+"""From the turned bodies of a fastener to its bolts: which is shank, head and nut.
+
+Bodies on one line belong together; along the line they part where the steel between
+two shanks is missing. Of a bolt's bodies the longest thin one is the shank, and of the
+wide ones at its ends the head is, in this order: the one in one piece with the shank;
+the one nothing sticks out of; the one without a bore; the lower one (common practice:
+a head is 0.6 to 0.7, a nut 0.8 to 1.0 of the diameter high); the one with less washers.
+Where all that is alike, the end the axis starts from.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from takeoff.ifc.turned import Slab, Turned
+from takeoff.steel import FloatArray
+
+THIN: Final = 1.35
+"""Up to this times the shank's diameter a body is shank, thread or the hole drawn round it; wider is head,
+nut or washer (across corners a hexagon is at least 1.6 times, common practice)."""
+CORE_SHARE: Final = 0.15
+"""A stretch shorter than this share of its body is a chamfer or a point and says nothing of the shank."""
+LINE_SHARE: Final = 0.2
+"""Axes nearer than this share of the thinner diameter are one line: neighbouring bolts are two diameters apart."""
+BEND: Final = 0.02
+"""Sine of the angle up to which two bodies are on one line."""
+OPEN_SHARE: Final = 2.0
+"""Shanks further apart than this many diameters on one line are two bolts."""
+
+COLUMNS: Final = 8
+"""x, y, z of the point under the head; x, y, z of the direction; drawn shank; drawn diameter."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Part:
+    """A body on a line: its extent along it and its thinnest diameter that counts."""
+
+    start: float
+    end: float
+    core: float
+    slabs: tuple[Slab, ...]
+    bored: bool
+
+
+def bolts_of(bodies: Sequence[Turned], count: int | None = None) -> FloatArray:
+    """(n, 8) rows of COLUMNS, in the bodies' axes and order. ``count`` bolts are expected where the model says so:
+    it decides whether separate stretches on one line are one bolt or several."""
+    lines = [_line(group) for group in _collinear(bodies)]
+    apart = [run for line in lines for run in _runs(*line, OPEN_SHARE)]
+    if count is not None and len(apart) != count:
+        whole = [run for line in lines for run in _runs(*line, float("inf"))]
+        finest = [run for line in lines for run in _runs(*line, 0.0)]
+        for other in (whole, finest):
+            if len(other) == count:
+                apart = other
+                break
+    return np.array([_bolt(*run) for run in apart], dtype=float).reshape(-1, COLUMNS)
+
+
+def _core(slabs: Sequence[Slab]) -> float:
+    extent = sum(slab.end - slab.start for slab in slabs)
+    counted = [s.diameter for s in slabs if s.end - s.start >= CORE_SHARE * extent]
+    return min(counted) if counted else min(slab.diameter for slab in slabs)
+
+
+def _collinear(bodies: Sequence[Turned]) -> list[list[Turned]]:
+    """Bodies in groups of one axis, in the order of each group's first body."""
+    count = len(bodies)
+    if count < 2:
+        return [list(bodies)] if bodies else []
+    points = np.array([b.point + (b.start + b.end) / 2 * b.direction for b in bodies])
+    directions = np.array([b.direction for b in bodies])
+    cores = np.array([_core(b.slabs) for b in bodies])
+    lengths = np.array([b.end - b.start for b in bodies])
+    free = np.ones(count, dtype=bool)
+    group = np.full(count, -1)
+    # the slenderest body knows its line best
+    for seed in sorted(range(count), key=lambda i: (-round(float(lengths[i] / cores[i]), 3), i)):
+        if not free[seed]:
+            continue
+        away = points - points[seed]
+        off = np.linalg.norm(np.cross(away, directions[seed]), axis=1)
+        bend = np.linalg.norm(np.cross(directions, directions[seed]), axis=1)
+        near = free & (bend < BEND) & (off < LINE_SHARE * np.minimum(cores, cores[seed]))
+        near[seed] = True
+        group[near] = seed
+        free &= ~near
+    out: dict[int, list[Turned]] = {}
+    for body, number in zip(bodies, group.tolist(), strict=True):
+        out.setdefault(number, []).append(body)
+    return list(out.values())
+
+
+def _line(group: Sequence[Turned]) -> tuple[FloatArray, FloatArray, list[_Part]]:
+    base = max(group, key=lambda b: (b.end - b.start) / _core(b.slabs))
+    parts = []
+    for body in group:
+        offset = float((body.point - base.point) @ base.direction)
+        sign = 1.0 if float(body.direction @ base.direction) > 0 else -1.0
+        slabs = []
+        for s in body.slabs:
+            a, b = sorted((offset + sign * s.start, offset + sign * s.end))
+            slabs.append(Slab(a, b, s.diameter, s.corners, s.length))
+        slabs.sort(key=lambda s: s.start)
+        parts.append(_Part(slabs[0].start, max(s.end for s in slabs), _core(slabs), tuple(slabs), body.bored))
+    return base.point, base.direction, parts
+
+
+def _runs(
+    point: FloatArray, direction: FloatArray, parts: list[_Part], opening: float
+) -> list[tuple[FloatArray, FloatArray, list[_Part]]]:
+    """Parts of one line in separate bolts: shanks more than ``opening`` diameters apart are two."""
+    thinnest = min(part.core for part in parts)
+    thin = sorted((p for p in parts if p.core <= THIN * thinnest), key=lambda p: (p.start, p.end))
+    wide = [p for p in parts if p.core > THIN * thinnest]
+    groups: list[list[_Part]] = []
+    reach = -np.inf
+    for part in thin:
+        if groups and part.start - reach <= max(opening * thinnest, 1.0):
+            groups[-1].append(part)
+        else:
+            groups.append([part])
+        reach = max(reach, part.end)
+    extents = [(min(p.start for p in g), max(p.end for p in g)) for g in groups]
+    for part in wide:
+        middle = (part.start + part.end) / 2
+        nearest = min(range(len(groups)), key=lambda i: (max(extents[i][0] - middle, middle - extents[i][1], 0.0), i))
+        groups[nearest].append(part)
+    return [(point, direction, group) for group in groups]
+
+
+@dataclass(frozen=True, slots=True)
+class _Wide:
+    start: float
+    end: float
+    joined: bool
+    """In one piece with the shank."""
+    bored: bool
+
+
+def _bolt(point: FloatArray, direction: FloatArray, parts: list[_Part]) -> tuple[float, ...]:
+    thinnest = min(p.core for p in parts)
+    shank = max(
+        (p for p in parts if p.core <= THIN * thinnest),
+        key=lambda p: (round(_thin_length(p, thinnest), 3), -round(p.core, 3)),
+    )
+    stretches = [s for s in shank.slabs if s.diameter <= THIN * shank.core]
+    a, b = min(s.start for s in stretches), max(s.end for s in stretches)
+    extent = b - a
+    counted = [s.diameter for s in stretches if s.end - s.start >= CORE_SHARE * extent]
+    diameter = max(counted) if counted else shank.core
+    wides = [_Wide(*run, joined=True, bored=False) for run in _wide_runs(shank, THIN * shank.core)]
+    wides += [
+        _Wide(p.start, p.end, joined=False, bored=p.bored)
+        for p in parts
+        if p is not shank and p.core > THIN * shank.core
+    ]
+    middle = (a + b) / 2
+    low = [w for w in wides if w.start + w.end <= 2 * middle]
+    high = [w for w in wides if w.start + w.end > 2 * middle]
+    head_is_low = _head_is_low(low, high, a, b, diameter)
+    if head_is_low:
+        bearing = min(low, key=lambda w: (w.start, -w.end)).end if low else a
+        tip, sign = b, 1.0
+    else:
+        bearing = max(high, key=lambda w: (w.end, -w.start)).start if high else b
+        tip, sign = a, -1.0
+    length = sign * (tip - bearing)
+    if length <= 0:  # the wide body covers all that is drawn of the shank
+        bearing, length = (a, extent) if head_is_low else (b, extent)
+    place = point + bearing * direction
+    along = sign * direction
+    return (*place.tolist(), *along.tolist(), length, diameter)
+
+
+def _thin_length(part: _Part, thinnest: float) -> float:
+    return sum(s.end - s.start for s in part.slabs if s.diameter <= THIN * thinnest)
+
+
+def _wide_runs(part: _Part, limit: float) -> list[tuple[float, float]]:
+    runs: list[tuple[float, float]] = []
+    for slab in part.slabs:
+        if slab.diameter <= limit:
+            continue
+        if runs and slab.start - runs[-1][1] <= 0.1:
+            runs[-1] = (runs[-1][0], slab.end)
+        else:
+            runs.append((slab.start, slab.end))
+    return runs
+
+
+def _head_is_low(low: list[_Wide], high: list[_Wide], a: float, b: float, diameter: float) -> bool:
+    if not low and not high:
+        return True
+    stick_low = min(w.start for w in low) - a if low else 0.0
+    stick_high = b - max(w.end for w in high) if high else 0.0
+    small = 0.05 * diameter
+    if not low or not high:
+        sticks_out = (stick_low if low else stick_high) > max(2 * small, 1.0)
+        joined = any(w.joined for w in low + high)
+        return bool(low) != (sticks_out and not joined)
+    joined_low, joined_high = any(w.joined for w in low), any(w.joined for w in high)
+    if joined_low != joined_high:
+        return joined_low
+    if abs(max(stick_low, 0.0) - max(stick_high, 0.0)) > small:
+        return stick_low < stick_high
+    outer_low = min(low, key=lambda w: (w.start, -w.end))
+    outer_high = max(high, key=lambda w: (w.end, -w.start))
+    if outer_low.bored != outer_high.bored:
+        return outer_high.bored
+    tall_low, tall_high = outer_low.end - outer_low.start, outer_high.end - outer_high.start
+    if abs(tall_low - tall_high) > 0.03 * diameter:
+        return tall_low < tall_high
+    return len(low) <= len(high)

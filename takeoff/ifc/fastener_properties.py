@@ -1,0 +1,155 @@
+"""What property sets state of fasteners, by the meaning of a property's name (takeoff/ifc/data).
+
+Lengths come out in mm. A property's own unit wins; a value that is typed as a length
+is in the file's unit; a bare number's unit is not known, and is left to be judged.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+from typing import Any, Final
+from weakref import WeakKeyDictionary
+
+from takeoff.ifc.context import Context, Entity, argument, si_factor
+from takeoff.ifc.fastener_words import rows, size_of
+
+LENGTHS: Final = frozenset({"diameter", "length", "hole", "slot_x", "slot_y"})
+COUNTS: Final = frozenset({"nuts", "washers", "count"})
+LENGTH_TYPES: Final = frozenset({"IfcLengthMeasure", "IfcPositiveLengthMeasure", "IfcNonNegativeLengthMeasure"})
+SENTINEL: Final = 1e30
+"""Numbers this large stand for "not set" (largest double and the like)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stated:
+    """What one property set says: (meaning, rank of the name, value), best names first.
+
+    Lengths are (mm or None, bare number or None); counts int; the rest text.
+    """
+
+    values: tuple[tuple[str, int, Any], ...] = ()
+
+
+EMPTY: Final = Stated()
+_CACHE: WeakKeyDictionary[Context, dict[int, Stated]] = WeakKeyDictionary()
+_SAME: WeakKeyDictionary[Context, dict[Stated, Stated]] = WeakKeyDictionary()
+
+
+def plain(name: str) -> str:
+    """A property's name for comparison: without spaces, marks and case."""
+    return re.sub(r"[\W_]+", "", name.casefold())
+
+
+@cache
+def meanings() -> dict[str, tuple[str, int]]:
+    """Plain name -> (meaning, rank); the lower rank wins."""
+    found: dict[str, tuple[str, int]] = {}
+    for rank, row in enumerate(rows("fastener_properties.csv")):
+        found.setdefault(plain(row["name"]), (row["meaning"], rank))
+    return found
+
+
+@cache
+def _places() -> dict[str, str]:
+    return {plain(row["word"]): row["place"] for row in rows("fastener_places.csv")}
+
+
+def place_of(text: str) -> str:
+    """``shop``, ``site`` or empty."""
+    known = _places()
+    whole = known.get(plain(text), "")
+    if whole:
+        return whole
+    found = {known[word] for word in map(plain, re.findall(r"[^\W\d_]+", text)) if word in known}
+    return found.pop() if len(found) == 1 else ""
+
+
+def stated_of(ctx: Context, property_set: Entity) -> Stated:
+    """What an IfcPropertySet states of a fastener; cached by set, and sets that say the same give one object."""
+    cache_of = _CACHE.setdefault(ctx, {})
+    key = property_set.id()
+    found = cache_of.get(key)
+    if found is None:
+        new = _read(ctx, property_set)
+        found = cache_of[key] = _SAME.setdefault(ctx, {}).setdefault(new, new)
+    return found
+
+
+def merged(sets: Iterable[Stated]) -> dict[str, Any]:
+    """Meaning -> value over several sets; the better name wins, then the set given first."""
+    best: dict[str, tuple[int, Any]] = {}
+    for stated in sets:
+        for meaning, rank, value in stated.values:
+            if meaning not in best or rank < best[meaning][0]:
+                best[meaning] = (rank, value)
+    return {meaning: value for meaning, (_, value) in best.items()}
+
+
+def _read(ctx: Context, property_set: Entity) -> Stated:
+    if property_set.is_a() != "IfcPropertySet":
+        return EMPTY
+    known = meanings()
+    found: list[tuple[str, int, Any]] = []
+    for prop in argument(property_set, 4) or ():
+        entry = known.get(_plain(argument(prop, 0)))
+        if entry is None or prop.is_a() != "IfcPropertySingleValue":
+            continue
+        meaning, rank = entry
+        value = argument(prop, 2)
+        if value is None:
+            continue
+        result = _value(ctx, meaning, value, argument(prop, 3))
+        if result is not None:
+            found.append((meaning, rank, result))
+    return Stated(tuple(sorted(found, key=lambda item: item[1])))
+
+
+_plain = cache(plain)
+
+
+def _value(ctx: Context, meaning: str, value: Entity, unit: Entity | None) -> Any:
+    raw = argument(value, 0)
+    if meaning in LENGTHS:
+        return _length(ctx, value.is_a(), raw, unit)
+    if meaning in COUNTS:
+        number = _as_number(raw)
+        return int(number) if number is not None and number >= 0 and number == int(number) else None
+    if meaning == "place":
+        if isinstance(raw, bool):
+            return "site" if raw else "shop"
+        return place_of(str(raw)) or None
+    text = str(raw).strip()
+    return text if text and text not in ("$", "-", "*") and not isinstance(raw, bool) else None
+
+
+def _length(ctx: Context, kind: str, raw: Any, unit: Entity | None) -> tuple[float | None, float | None] | None:
+    number = _as_number(raw)
+    if number is None:
+        size = size_of(str(raw)) if isinstance(raw, str) else None
+        if size is not None and size.diameter:
+            return (size.diameter, None)
+        return None
+    if number < 0:
+        return None
+    if unit is not None and unit.is_a("IfcNamedUnit") and unit.UnitType == "LENGTHUNIT":
+        return (number * si_factor(unit) * 1000.0, None)
+    if kind in LENGTH_TYPES:
+        return (number * ctx.mm, None)
+    return (None, number)
+
+
+def _as_number(raw: Any) -> float | None:
+    if isinstance(raw, bool):
+        return None
+    if isinstance(raw, str):
+        text = raw.strip().casefold().removesuffix("mm").strip().replace(",", ".")
+        try:
+            raw = float(text)
+        except ValueError:
+            return None
+    number = float(raw)
+    return number if math.isfinite(number) and abs(number) < SENTINEL else None

@@ -1,0 +1,346 @@
+"""Fasteners of a model: bolts one by one or in groups, anchors, studs, rods, nuts, washers, welds.
+
+``read_fasteners`` gives one steel.Fastener for every product, whatever it finds in it:
+bolts, or a status with a reason. Bodies are evaluated once for each representation map;
+placements of all products are worked out together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+
+from takeoff.ifc.context import Context, Entity, Unread, argument
+from takeoff.ifc.fastener_axes import COLUMNS, bolts_of
+from takeoff.ifc.fastener_bodies import body_items, map_matrix, turned_bodies
+from takeoff.ifc.fastener_facts import Facts, facts_of, kind_of_class
+from takeoff.ifc.fastener_properties import Stated, stated_of
+from takeoff.ifc.fastener_words import BOLT, NUT, OTHER, STUD, WASHER, WELD
+from takeoff.ifc.placements import frames
+from takeoff.ifc.properties import Properties
+from takeoff.ifc.turned import Turned
+from takeoff.queries import ASSUMED, CHECK, HOLD, register
+from takeoff.steel import BOUGHT_OUT, HELD, LEFT_OUT, LISTED, Bolt, Fastener, FloatArray, Problem
+
+NOT_READ = register(
+    "bolt-not-read",
+    HOLD,
+    "These fasteners could not be read: {0}.",
+    "Add their holes to the parts by hand, or have them written again as plain bolts.",
+)
+NO_BODY = register(
+    "bolt-without-body",
+    ASSUMED,
+    "These bolts are placed but not drawn; each was taken at its placement, along its local z axis.",
+    "Check the holes they make, or have the bolts drawn in the model.",
+)
+NO_BOLT = register(
+    "bolt-empty",
+    HOLD,
+    "These fasteners are neither drawn nor placed.",
+    "Have them written again with a place, or add their holes by hand.",
+)
+COUNT_DIFFERS = register(
+    "bolt-count-differs",
+    CHECK,
+    "The model says {0} bolts but {1} are drawn; what is drawn was used.",
+    "Ask the designer how many bolts are meant.",
+)
+
+FASTENER_CLASSES: Final = ("IfcMechanicalFastener", "IfcFastener")
+_NAME, _OBJECT_TYPE, _SHAPE, _FIRST_OWN = 2, 4, 6, 8
+"""Attribute positions of IfcElement and its subtypes, the same in IFC2x3, IFC4 and IFC4x3."""
+_NO_ROWS: Final = np.empty((0, COLUMNS))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Drawn:
+    """Bolts a representation draws: rows of COLUMNS in the axes of ``matrix`` (None: the product's own)."""
+
+    rows: FloatArray
+    thickness: float = 0.0
+    length: float = 0.0
+    failure: str = ""
+
+
+def fastener_kind(ifc_class: str, predefined: str, *texts: str) -> str:
+    """bolt, anchor, stud, rod, nut, washer, weld or other; empty where a product is no fastener.
+
+    ``texts`` are its name, object type, section and type's name, whichever it has.
+    """
+    return kind_of_class(ifc_class, predefined, [text for text in texts if text])
+
+
+def read_fasteners(ctx: Context, products: Sequence[Entity], properties: Properties | None = None) -> list[Fastener]:
+    """One Fastener for each product, in their order; bolts in model coordinates, mm.
+
+    Products may be of any class; those of other classes than IfcMechanicalFastener and
+    IfcFastener are judged by their names (see ``fastener_kind``). ``nuts``, ``washers`` and
+    ``count`` are as stated, of the whole entity.
+    """
+    matrices, unplaced = frames(ctx, products)
+    reader = _Reader(ctx, Properties(ctx) if properties is None else properties)
+    drawn: list[_Drawn] = []
+    moved: list[int] = []
+    moves: list[FloatArray] = []
+    for i, product in enumerate(products):
+        body, own = reader.drawn(product)
+        drawn.append(body)
+        if own is not None:
+            moved.append(i)
+            moves.append(own)
+    if moved:
+        matrices[moved] = matrices[moved] @ np.array(moves)
+    bolts = _in_model(drawn, matrices)
+    return [
+        reader.fastener(product, drawn[i], bolts[i], matrices[i], unplaced.get(i, ""))
+        for i, product in enumerate(products)
+    ]
+
+
+def _in_model(drawn: Sequence[_Drawn], matrices: FloatArray) -> list[tuple[Bolt, ...]]:
+    """Bolts of each product: its rows under its matrix, all products of one body in one go."""
+    by_body: dict[int, list[int]] = {}
+    for i, body in enumerate(drawn):
+        if len(body.rows):
+            by_body.setdefault(id(body), []).append(i)
+    result: list[tuple[Bolt, ...]] = [()] * len(drawn)
+    for indices in by_body.values():
+        rows = drawn[indices[0]].rows
+        chosen = matrices[indices]
+        turn = chosen[:, :3, :3]
+        points = np.einsum("kij,nj->kni", turn, rows[:, :3]) + chosen[:, None, :3, 3]
+        along = np.einsum("kij,nj->kni", turn, rows[:, 3:6])
+        stretch = np.linalg.norm(along, axis=2)
+        along = along / stretch[:, :, None]
+        shank = stretch * rows[:, 6]
+        across = np.sqrt(np.abs(np.linalg.det(turn))[:, None] / stretch) * rows[:, 7]
+        # noise of the last digits would make like bolts differ, and -0.0 prints badly
+        places = (np.round(points, 6) + 0.0).tolist()
+        ways = (np.round(along, 12) + 0.0).tolist()
+        shanks = np.round(shank, 6).tolist()
+        thick = np.round(across, 6).tolist()
+        for k, i in enumerate(indices):
+            if not np.isnan(places[k][0][0]):
+                result[i] = tuple(
+                    [
+                        Bolt((px, py, pz), (dx, dy, dz), s, t)
+                        for (px, py, pz), (dx, dy, dz), s, t in zip(
+                            places[k], ways[k], shanks[k], thick[k], strict=True
+                        )
+                    ]
+                )
+    return result
+
+
+class _Reader:
+    """Caches of one call: bodies by representation map and facts by what is stated."""
+
+    def __init__(self, ctx: Context, properties: Properties) -> None:
+        self.ctx = ctx
+        self.properties = properties
+        self.bodies: dict[Any, _Drawn] = {}
+        self.facts: dict[Any, Facts] = {}
+        self.types: dict[int, tuple[Any, ...]] = {}
+        self.maps: dict[int, tuple[FloatArray, bool]] = {}
+        self.nothing = _Drawn(_NO_ROWS)
+
+    def drawn(self, product: Entity) -> tuple[_Drawn, FloatArray | None]:
+        """What a product draws, and the (4, 4) from its own axes to the product's (None: the same)."""
+        shape = argument(product, _SHAPE)
+        if shape is None or shape.is_a() != "IfcProductDefinitionShape":
+            return self.nothing, None
+        items = body_items(shape)
+        if len(items) == 1 and items[0].is_a() == "IfcMappedItem":
+            item = items[0]
+            source = argument(item, 0)
+            key = ("map", source.id(), self._expected(product))
+            body = self.bodies.get(key)
+            if body is None:
+                body = self.bodies[key] = self._read_all(list(argument(argument(source, 1), 3)), key[2])
+            if body.failure:
+                return body, None
+            try:
+                return body, map_matrix(self.ctx, item)
+            except Unread as error:
+                return _Drawn(_NO_ROWS, failure=error.sentence), None
+        key = ("shape", shape.id(), self._expected(product))
+        body = self.bodies.get(key)
+        if body is None:
+            body = self.bodies[key] = self._read_all(items, key[2])
+        return body, None
+
+    def _expected(self, product: Entity) -> int | None:
+        """How many bolts the model says a product has."""
+        for stated in self._stated(product):
+            for meaning, _, value in stated.values:
+                if meaning == "count":
+                    return int(value) or None
+        return None
+
+    def _stated(self, product: Entity) -> tuple[Stated, ...]:
+        return tuple([stated_of(self.ctx, s) for s in self.properties.sets(product)])
+
+    def _read_all(self, items: Sequence[Entity], expected: int | None) -> _Drawn:
+        try:
+            rows = self._rows(items, expected)
+        except Unread as error:
+            return _Drawn(_NO_ROWS, failure=error.sentence)
+        if not len(rows):
+            return self.nothing
+        return _Drawn(rows, float(np.median(rows[:, 7])), float(np.median(rows[:, 6])))
+
+    def _rows(self, items: Sequence[Entity], expected: int | None) -> FloatArray:
+        """A group whose items all map one representation has a bolt (or more) an item: evaluated once."""
+        if len(items) > 1 and all(item.is_a() == "IfcMappedItem" for item in items):
+            shared = {argument(argument(item, 0), 1).id() for item in items}
+            if len(shared) == 1:
+                return np.concatenate([self._mapped_rows(item) for item in items])
+        bodies: list[Turned] = []
+        for item in items:
+            bodies += turned_bodies(self.ctx, item)
+        return bolts_of(bodies, expected)
+
+    def _mapped_rows(self, item: Entity) -> FloatArray:
+        representation = argument(argument(item, 0), 1)
+        key = ("representation", representation.id())
+        body = self.bodies.get(key)
+        if body is None:
+            bodies = [b for part in argument(representation, 3) for b in turned_bodies(self.ctx, part)]
+            body = self.bodies[key] = _Drawn(bolts_of(bodies))
+        matrix = map_matrix(self.ctx, item)
+        if matrix is None:
+            return body.rows
+        rows = body.rows.copy()
+        rows[:, :3] = rows[:, :3] @ matrix[:3, :3].T + matrix[:3, 3]
+        along = rows[:, 3:6] @ matrix[:3, :3].T
+        stretch = np.linalg.norm(along, axis=1)
+        rows[:, 3:6] = along / stretch[:, None]
+        rows[:, 6] *= stretch
+        rows[:, 7] *= np.sqrt(abs(float(np.linalg.det(matrix[:3, :3]))) / stretch)
+        return rows
+
+    def fastener(
+        self, product: Entity, body: _Drawn, bolts: tuple[Bolt, ...], matrix: FloatArray, unplaced: str
+    ) -> Fastener:
+        facts = self._facts(product, body)
+        status, reason, problems = LISTED, "", facts.problems
+        if facts.kind not in _HOLED:
+            status, reason = _NOT_HOLED[facts.kind]
+            bolts, problems = (), ()
+        elif unplaced or body.failure:
+            sentence = unplaced or body.failure
+            status, reason, bolts = HELD, sentence, ()
+            problems = (*problems, Problem(NOT_READ, (sentence,)))
+        elif not bolts and _children(product):
+            status, reason, problems = LEFT_OUT, "it only holds other parts together, which are listed themselves", ()
+        elif not bolts and product.is_a() not in FASTENER_CLASSES:
+            status, reason = HELD, "it is named as a fastener, but nothing is drawn of it"
+            problems = (*problems, Problem(NOT_READ, (reason,)))
+        elif not bolts and argument(product, 5) is None:
+            status, reason = HELD, "it is neither drawn nor placed"
+            problems = (*problems, Problem(NO_BOLT))
+        elif not bolts:
+            point, along = matrix[:3, 3], matrix[:3, 2]
+            place = tuple((np.round(point, 6) + 0.0).tolist())
+            way = tuple((np.round(along, 12) + 0.0).tolist())
+            bolts = (Bolt(place, way, facts.length or 0.0),)
+            problems = (*problems, Problem(NO_BODY))
+        if bolts and facts.count is not None and facts.count != len(bolts):
+            problems = (*problems, Problem(COUNT_DIFFERS, (str(facts.count), str(len(bolts)))))
+        return Fastener(
+            global_id=argument(product, 0),
+            ifc_class=product.is_a(),
+            name=argument(product, _NAME) or "",
+            model=self.ctx.name,
+            kind=facts.kind,
+            diameter=facts.diameter,
+            length=facts.length,
+            grade=facts.grade,
+            standard=facts.standard,
+            hole_diameter=facts.hole_diameter,
+            slot_x=facts.slot_x,
+            slot_y=facts.slot_y,
+            nuts=facts.nuts,
+            washers=facts.washers,
+            place=facts.place,
+            count=facts.count,
+            bolts=bolts,
+            status=status,
+            reason=reason,
+            problems=problems,
+        )
+
+    def _facts(self, product: Entity, body: _Drawn) -> Facts:
+        ifc_class = product.is_a()
+        diameter = length = None
+        predefined = ""
+        if ifc_class == "IfcMechanicalFastener":
+            diameter, length = argument(product, _FIRST_OWN), argument(product, _FIRST_OWN + 1)
+            if self.ctx.schema != "IFC2X3":
+                predefined = argument(product, _FIRST_OWN + 2) or ""
+        elif ifc_class == "IfcFastener" and self.ctx.schema != "IFC2X3":
+            predefined = argument(product, _FIRST_OWN) or ""
+        kind_entity = self.properties.types.get(product.id())
+        typed = self._type(kind_entity) if kind_entity is not None else _NO_TYPE
+        sets = self._stated(product)
+        name, object_type = argument(product, _NAME) or "", argument(product, _OBJECT_TYPE) or ""
+        key = (
+            ifc_class, predefined, diameter, length, typed, tuple(map(id, sets)), name, object_type,
+            body.thickness, body.length,
+        )  # fmt: skip
+        found = self.facts.get(key)
+        if found is None:
+            type_name, type_diameter, type_length, type_predefined = typed
+            texts = [text for text in (name, object_type, type_name) if text]
+            kind = kind_of_class(ifc_class, _enum(predefined) or _enum(type_predefined), texts) or OTHER
+            found = self.facts[key] = facts_of(
+                kind,
+                _given(("attribute", diameter), ("type", type_diameter)),
+                _given(("attribute", length), ("type", type_length)),
+                texts,
+                sets,
+                self.ctx.mm,
+                body.thickness,
+                body.length,
+            )
+        return found
+
+    def _type(self, kind: Entity) -> tuple[Any, ...]:
+        """(name, diameter, length, predefined type) of a type; cached."""
+        key = kind.id()
+        found = self.types.get(key)
+        if found is None:
+            diameter = length = None
+            predefined = ""
+            if kind.is_a() == "IfcMechanicalFastenerType" and self.ctx.schema != "IFC2X3":
+                predefined, diameter, length = kind.PredefinedType or "", kind.NominalDiameter, kind.NominalLength
+            found = self.types[key] = (kind.Name or "", diameter, length, predefined)
+        return found
+
+
+def _children(product: Entity) -> bool:
+    """Whether a product is an assembly of others."""
+    return bool(product.IsDecomposedBy)
+
+
+_NO_TYPE: tuple[Any, ...] = ("", None, None, "")
+_HOLED: Final = frozenset({BOLT, "anchor", "rod", STUD})
+"""Kinds that pass through steel and so make holes."""
+_NOT_HOLED: Final = {
+    NUT: (BOUGHT_OUT, "a nut drawn on its own"),
+    WASHER: (BOUGHT_OUT, "a washer drawn on its own"),
+    WELD: (LEFT_OUT, "a weld, not a bolt"),
+    OTHER: (LEFT_OUT, "a fastener that makes no hole"),
+}
+
+
+def _enum(value: str) -> str:
+    return "" if value in ("NOTDEFINED", "USERDEFINED") else value
+
+
+def _given(*pairs: tuple[str, float | None]) -> list[tuple[str, float]]:
+    return [(source, float(value)) for source, value in pairs if value is not None]

@@ -1,0 +1,291 @@
+"""An extruded profile as a piece: bars along the extrusion, flats and plates whichever way they are drawn.
+
+The *sweep* is the extrusion in its own axes: the profile in the plane of x and y, the
+steel from z = ``low`` to ``high``. What comes out is a Body and the piece frame's place in
+those axes, always right-handed. A rectangle's thickness is its least side and its
+length its greatest, whatever was extruded; any other outline extruded by less than its
+own walls is a plate.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from takeoff.ifc.context import Unread
+from takeoff.ifc.cuts import HalfSpace, ends, reach, to_frame
+from takeoff.ifc.profiles import Box, Profile, as_box
+from takeoff.ifc.words import names_flat, sizes
+from takeoff.sections import loops, plates, shapes, tables
+from takeoff.sections.voids import void
+from takeoff.settings import FlatSettings, Settings
+from takeoff.steel import Body, DrawnHole, FloatArray, Frame, Section, Vertex
+from takeoff.units import COINCIDENCE_MM
+
+Vec3 = tuple[float, float, float]
+
+NAME_MM = 0.5
+"""A size in a flat's name this near to a side of its rectangle is that side."""
+THROUGH_MM = COINCIDENCE_MM
+"""A cut whose line shifts by less than this between a plate's two sides is square to the plate."""
+
+
+def prism(
+    profile: Profile,
+    low: float,
+    high: float,
+    cuts: Sequence[HalfSpace],
+    text: str,
+    settings: Settings,
+) -> tuple[Body, Frame]:
+    """The body of a profile swept from z = ``low`` to ``high``, cut by half spaces given in the sweep's axes.
+
+    ``text`` is what the model calls the section: it says whether a rectangle is a flat, and helps to
+    find the table's entry. Raises Unread with a sentence for what cannot be read.
+    """
+    depth = high - low
+    if not depth > COINCIDENCE_MM:
+        raise Unread("its extrusion has no length")
+    if profile.box is not None:
+        return _from_box(profile.box, low, high, cuts, text, settings)
+    if profile.rolled is not None and not depth < profile.wall:
+        return _bar(profile, low, high, cuts, text, settings)
+    if not profile.outer:
+        raise Unread("its extrusion is shorter than its walls are thick")
+    rectangle = plates.smallest_rectangle(profile.outer)
+    if profile.rolled is None and depth > rectangle.width:
+        return _odd_bar(profile, low, high, cuts)
+    return _plate(profile.outer, profile.inners, low, high, cuts, text, settings)
+
+
+# ------------------------------------------------------------ bars
+
+
+def _bar(
+    profile: Profile, low: float, high: float, cuts: Sequence[HalfSpace], text: str, settings: Settings
+) -> tuple[Body, Frame]:
+    rolled = profile.rolled
+    assert rolled is not None
+    (ux, uy), (vx, vy) = rolled.u, rolled.v
+    hand = 1.0 if ux * vy - uy * vx > 0 else -1.0
+    start = low if hand > 0 else high
+    frame = _frame((*rolled.origin, start), (0, 0, hand), (ux, uy, 0), (vx, vy, 0))
+    section = tables.match(rolled.section, text, settings.weights.mass)
+    return _cut_bar(section, high - low, frame, cuts)
+
+
+def _odd_bar(profile: Profile, low: float, high: float, cuts: Sequence[HalfSpace]) -> tuple[Body, Frame]:
+    """A bar of no known shape: its outline is the section, placed by its box."""
+    points = loops.flatten(profile.outer)
+    inners = [plates.polygon(_flattened(inner)).tolist() for inner in profile.inners]
+    corner = points.min(axis=0)
+    section = shapes.other([tuple(p) for p in points.tolist()], [[tuple(p) for p in i] for i in inners])
+    frame = _frame((*corner.tolist(), low), (0, 0, 1), (1, 0, 0), (0, 1, 0))
+    return _cut_bar(section, high - low, frame, cuts)
+
+
+def _flattened(loop: loops.Loop) -> loops.Loop:
+    return tuple((float(x), float(y), 0.0) for x, y in loops.flatten(loop))
+
+
+def _cut_bar(section: Section, length: float, frame: Frame, cuts: Sequence[HalfSpace]) -> tuple[Body, Frame]:
+    if not cuts:
+        return Body(section, length), frame
+    corners = shapes.outline(section)
+    planes = _planes(cuts, frame, corners, length)
+    found = ends(planes, corners, length)
+    moved = Frame(frame.origin + found.start * frame.axes[0], frame.axes)
+    return Body(section, found.stop - found.start, found.left, found.right), moved
+
+
+def _planes(cuts: Sequence[HalfSpace], frame: Frame, corners: FloatArray, length: float) -> list[HalfSpace]:
+    """The cuts that are planes as far as the piece goes, in its own axes; Unread where one is only partly."""
+    planes = []
+    for cut in cuts:
+        here = to_frame(cut, frame)
+        covered = reach(here, corners, length)
+        if covered == "some":
+            raise Unread("a bounded cut takes a notch out of it, which is not read yet")
+        if covered == "all":
+            planes.append(HalfSpace(here.point, here.gone))
+    return planes
+
+
+# ------------------------------------------------------------ rectangles
+
+
+def _from_box(
+    box: Box, low: float, high: float, cuts: Sequence[HalfSpace], text: str, settings: Settings
+) -> tuple[Body, Frame]:
+    c, s = box.along
+    sides = [
+        (box.first, 0, (c, s, 0.0)),
+        (box.second, 1, (-s, c, 0.0)),
+        (high - low, 2, (0.0, 0.0, 1.0)),
+    ]
+    (thick, _, _), (width, _, v), (length, _, x) = sorted(sides, key=lambda side: side[:2])
+    if not thick > COINCIDENCE_MM:
+        raise Unread("its rectangle has no thickness")
+    middle = np.array([*box.middle, (low + high) / 2])
+    ex, ev = np.array(x), np.array(v)
+    eu = np.cross(ev, ex)
+    frame = Frame(middle - ex * length / 2 - ev * width / 2 - eu * thick / 2, np.array([ex, eu, ev]))
+    if is_flat(width, thick, length, text, settings.flats):
+        section = shapes.flat(width, thick)
+        try:
+            return _cut_bar(section, length, frame, cuts)
+        except Unread:
+            if not _all_through(cuts, frame, thick):
+                raise
+    section = shapes.plate(width, thick)
+    if not cuts:
+        return Body(section, length), frame
+    corners = shapes.outline(section)
+    planes = _planes(cuts, frame, corners, length)
+    if not _all_through(planes, None, thick):
+        return _cut_bar(section, length, frame, cuts)
+    outline = ((0.0, 0.0, 0.0), (length, 0.0, 0.0), (length, width, 0.0), (0.0, width, 0.0))
+    return _through(outline, (), frame, thick, planes, text, settings)
+
+
+def is_flat(width: float, thick: float, length: float, text: str, flats: FlatSettings) -> bool:
+    """Whether a rectangle is a flat: its name says so, or its width and thickness are rolled sizes.
+
+    A name with other sizes than the rectangle's is not believed: a stub of a flat shorter than the
+    flat is wide lies with its longer side along x, so that its width is not the flat's.
+    """
+    if names_flat(text):
+        named = sizes(text)[:2]
+        near = [min((abs(size - value) for value in (width, thick)), default=0.0) for size in named]
+        if all(distance <= NAME_MM for distance in near):
+            return True
+    rolled = _among(width, flats.widths_mm) and _among(thick, flats.thicknesses_mm)
+    return rolled and length >= 2 * width - COINCIDENCE_MM
+
+
+def _among(value: float, sizes: Sequence[float]) -> bool:
+    return any(abs(value - size) <= COINCIDENCE_MM * 5 for size in sizes)
+
+
+# ------------------------------------------------------------ plates
+
+
+def _plate(
+    outer: loops.Loop,
+    inners: Sequence[loops.Loop],
+    low: float,
+    high: float,
+    cuts: Sequence[HalfSpace],
+    text: str,
+    settings: Settings,
+) -> tuple[Body, Frame]:
+    thick = high - low
+    # seen from +z, so that x runs right and across up: the near side is the upper one
+    frame = _frame((0, 0, high), (1, 0, 0), (0, 0, -1), (0, 1, 0))
+    corners = np.array([(u, v) for u in (0.0, thick) for v in _spread(outer, 1)])
+    here = [to_frame(cut, frame) for cut in cuts]
+    bounds = _spread(outer, 0)
+    planes = []
+    for cut in here:
+        moved = HalfSpace(cut.point - np.array([bounds[0], 0, 0]), cut.gone, cut.boundary, _shifted(cut, bounds[0]))
+        covered = reach(moved, corners, bounds[1] - bounds[0])
+        if covered == "some":
+            raise Unread("a bounded cut takes a notch out of it, which is not read yet")
+        if covered == "all":
+            planes.append(HalfSpace(cut.point, cut.gone))
+    if not _all_through(planes, None, thick):
+        raise Unread("the edges of its plate are bevelled by a cut, which is not read yet")
+    return _through(outer, inners, frame, thick, planes, text, settings)
+
+
+def _shifted(cut: HalfSpace, x: float) -> FloatArray | None:
+    if cut.place is None:
+        return None
+    moved = cut.place.copy()
+    moved[0, 3] -= x
+    return moved
+
+
+def _spread(outer: loops.Loop, axis: int) -> tuple[float, float]:
+    points = loops.flatten(outer)
+    return float(points[:, axis].min()), float(points[:, axis].max())
+
+
+def _all_through(cuts: Sequence[HalfSpace], frame: Frame | None, thick: float) -> bool:
+    """Whether every cut is square to the plate of a frame (None: the cuts are in its axes)."""
+    for cut in cuts:
+        here = cut if frame is None else to_frame(cut, frame)
+        if here.boundary is not None or abs(here.gone[1]) * thick > THROUGH_MM:
+            return False
+    return True
+
+
+def _through(
+    outer: loops.Loop,
+    inners: Sequence[loops.Loop],
+    frame: Frame,
+    thick: float,
+    planes: Sequence[HalfSpace],
+    text: str,
+    settings: Settings,
+) -> tuple[Body, Frame]:
+    """A plate from its outline in (x, across) of a frame, cut by planes square to it."""
+    shape = outer
+    for plane in planes:
+        left = plates.cut(
+            shape, (float(plane.point[0]), float(plane.point[2])), (float(plane.gone[0]), float(plane.gone[2]))
+        )
+        if not left:
+            raise Unread("its cuts leave nothing of it")
+        if len(left) > 1:
+            raise Unread("its cuts leave several parts of it")
+        shape = left[0]
+    rectangle = plates.smallest_rectangle(shape)
+    (ox, oy), (c, s) = rectangle.origin, rectangle.x
+    x = c * frame.axes[0] + s * frame.axes[2]
+    v = c * frame.axes[2] - s * frame.axes[0]
+    seated = Frame(frame.origin + ox * frame.axes[0] + oy * frame.axes[2], np.array([x, np.cross(v, x), v]))
+    holes, lost = _voids(inners, rectangle)
+    if lost:
+        raise Unread(f"{lost} of the openings of its outline are neither round, slotted nor rectangular")
+    if as_box(shape) is not None:
+        section = shapes.plate(rectangle.width, thick)
+        outline: tuple[Vertex, ...] = ()
+        if not holes and is_flat(rectangle.width, thick, rectangle.length, text, settings.flats):
+            section = shapes.flat(rectangle.width, thick)
+    else:
+        section = shapes.plate(rectangle.width, thick)
+        outline = tuple(Vertex(*corner) for corner in rectangle.outline)
+    return Body(section, rectangle.length, outline=outline, holes=holes), seated
+
+
+def _voids(inners: Sequence[loops.Loop], rectangle: plates.Rectangle) -> tuple[tuple[DrawnHole, ...], int]:
+    turn = math.degrees(math.atan2(rectangle.x[1], rectangle.x[0]))
+    holes, lost = [], 0
+    for inner in inners:
+        found = void(inner)
+        if found is None:
+            lost += 1
+            continue
+        x, across = rectangle.place((found.x, found.y))
+        angle = (found.slot_angle - turn) % 180.0 if found.kind != "round" else 0.0
+        holes.append(
+            DrawnHole(
+                "face",
+                x,
+                across,
+                found.diameter,
+                found.slot_length,
+                angle if angle < 180 - 1e-7 else 0.0,
+                found.width,
+                found.kind,
+                source="solid",
+            )  # fmt: skip
+        )
+    return tuple(holes), lost
+
+
+def _frame(origin: Sequence[float], x: Vec3, u: Vec3, v: Vec3) -> Frame:
+    return Frame(np.array(origin, dtype=float), np.array([x, u, v], dtype=float))

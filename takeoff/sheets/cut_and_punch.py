@@ -1,0 +1,44 @@
+"""cut-and-punch.pdf: cover, cut list, one sheet for each piece mark."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from takeoff.queries import Query
+from takeoff.settings import Settings
+from takeoff.sheets import cut_list, draw, piece_sheet, piece_title
+from takeoff.sheets.furniture import imprint, number_pages
+from takeoff.sheets.page import Page
+from takeoff.steel import Takeoff
+
+TITLE = "Cut and punch"
+
+
+def cut_and_punch(takeoff: Takeoff, settings: Settings, path: Path) -> bool:
+    """Write cut-and-punch.pdf to ``path``; True.
+
+    OSError where it cannot be written, ValueError for an unknown paper.
+    """
+    draw.write(compose(takeoff, settings), path, TITLE)
+    return True
+
+
+def compose(takeoff: Takeoff, settings: Settings) -> list[Page]:
+    """The pages of cut-and-punch.pdf, sheets in the order of the marks."""
+    head = imprint(takeoff, settings, TITLE)
+    queries: dict[str, list[Query]] = {}
+    for query in takeoff.queries:
+        queries.setdefault(query.piece_mark, []).append(query)
+    used = piece_title.uses(takeoff)
+    sheets: list[Page] = []
+    first: dict[str, int] = {}
+    for piece in takeoff.pieces:
+        first[piece.mark] = len(sheets)
+        sheets += piece_sheet.compose(piece, used.get(piece.mark, ()), queries.get(piece.mark, ()), head)
+    # The cut list says on which page a sheet is, so its own length comes first; figures do not change it.
+    front = len(cut_list.compose(takeoff, settings, head, first))
+    numbers = {mark: front + index + 1 for mark, index in first.items()}
+    pages = cut_list.compose(takeoff, settings, head, numbers)
+    pages += sheets
+    number_pages(pages, head)
+    return pages

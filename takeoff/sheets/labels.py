@@ -1,0 +1,70 @@
+"""Names of holes beside their symbols, each where nothing else stands."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from takeoff.sheets.page import DIMENSION_TEXT, Box, Text
+from takeoff.sheets.symbols import LEAST_RADIUS, size_key
+from takeoff.steel import Hole
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A hole on paper: its centre and the half extent of its symbol."""
+
+    hole: Hole
+    x: float
+    y: float
+    reach: float
+
+
+def label(rows: Sequence[Sequence[Spot]], taken: list[Box], room: Box) -> tuple[list[Text], int]:
+    """Labels of the holes of each face (in running order) inside ``room``, and how many found no place.
+
+    Where a face has holes of several sizes, the size stands with the name wherever it changes.
+    ``taken`` are the boxes already in use.
+    """
+    texts: list[Text] = []
+    lost = 0
+    taken = [*taken, *((s.x - s.reach, s.y - s.reach, s.x + s.reach, s.y + s.reach) for row in rows for s in row)]
+    for row in rows:
+        mixed = len({size_key(spot.hole) for spot in row}) > 1
+        before: tuple[str, str] | None = None
+        wanted: list[tuple[Spot, str]] = []
+        for spot in row:
+            key = size_key(spot.hole)
+            words = " ".join(part for part in (spot.hole.label, *key) if part)
+            wanted.append((spot, words if mixed and key != before else spot.hole.label))
+            before = key
+        # the long labels first: where it gets tight, a bare name still finds a gap
+        for spot, words in sorted(wanted, key=lambda item: item[1] == item[0].hole.label):
+            text = _place(words, spot, taken, room)
+            if text is None and words != spot.hole.label:
+                text = _place(spot.hole.label, spot, taken, room)
+            if text is None:
+                lost += 1
+                continue
+            texts.append(text)
+            taken.append(text.box())
+    return texts, lost
+
+
+def _place(words: str, spot: Spot, taken: Sequence[Box], room: Box) -> Text | None:
+    near = min(max(LEAST_RADIUS, spot.reach), 14.0)
+    for away in (near * 0.75 + 0.8, near + 4.0, near + 9.0):
+        for right, up in ((True, True), (True, False), (False, True), (False, False)):
+            x = spot.x + (away if right else -away)
+            y = spot.y + (away if up else -away - DIMENSION_TEXT * 0.75)
+            text = Text(x, y, words, DIMENSION_TEXT, anchor="start" if right else "end", halo=True)
+            box = text.box()
+            inside = box[0] >= room[0] and box[2] <= room[2] and box[1] >= room[1] and box[3] <= room[3]
+            if inside and not any(meet(box, other) for other in taken):
+                return text
+    return None
+
+
+def meet(a: Box, b: Box) -> bool:
+    """Whether two boxes overlap."""
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]

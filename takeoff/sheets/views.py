@@ -1,0 +1,298 @@
+"""The drawing of a piece: its faces unfolded, holes, gauge lines and running dimensions in a given room."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+from takeoff.sheets import dimensions, labels, lengthwise, symbols
+from takeoff.sheets.bands import Band, bands, flat_on
+from takeoff.sheets.dimensions import Mark
+from takeoff.sheets.face_drawing import FaceDrawing
+from takeoff.sheets.lengthwise import COMPRESSED, TO_SCALE, Lengthwise
+from takeoff.sheets.page import MM, Box, Item, Text
+from takeoff.sheets.wording import face_name, several
+from takeoff.steel import ANGLE, Piece
+from takeoff.units import COINCIDENCE_MM, millimetres
+
+SCALES: Final = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 7.5, 8, 10, 12.5, 15, 20, 25, 30, 40, 50, 60, 75, 100, 150, 200)
+"""1 : n. ISO 5455 recommends 1, 2, 5, 10 ...; the steps between are common practice, no source."""
+LEFT: Final = 62.0
+"""Room for face names left of the view (pt)."""
+LEFT_PLATE: Final = 46.0
+"""Room for the edge dimensions left of a plate (pt)."""
+RIGHT: Final = 74.0
+"""Room for gauges right of the view (pt)."""
+LEGIBLE: Final = 22.0
+"""Least height of a face on paper before the length is broken or compressed instead (pt)."""
+COMFORT: Final = 32.0
+"""Height that every face should have before faces are spread over several drawings (pt)."""
+TALLEST: Final = 120.0
+"""A face of a long piece is drawn no taller than this (pt)."""
+BETWEEN: Final = 8.0
+NOTE: Final = 13.0
+"""Height of the line above the view that says the scale (pt); the legend of many hole sizes takes a second one."""
+OFFSET: Final = 10.0
+"""From a face's edge to its dimension line (pt)."""
+CROWDED: Final = 0.7
+"""Share of the figures a line could hold that it gets where the piece has to be drawn in stretches anyway."""
+
+Label = tuple[float, str, bool]
+"""x in mm, figure, bold."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """What one drawing shows: some of the faces, from ``start`` to ``end`` mm."""
+
+    faces: tuple[Band, ...]
+    start: float
+    end: float
+
+
+@dataclass(slots=True)
+class Views:
+    """What was drawn. ``lost`` counts hole labels that found no room; ``n`` is the scale 1 : n across the piece."""
+
+    items: list[Item]
+    n: float
+    manner: str
+    lost: int = 0
+    figures: dict[str, list[str]] = field(default_factory=dict)
+    """Figures of each face's running dimension line, from the left."""
+    note_end: float = 0.0
+    """How far the line with the scale reaches (pt)."""
+
+
+def labels_along(piece: Piece, band: Band) -> list[Label]:
+    """The running dimensions of a face, both ends among them, in order; equal figures once."""
+    found: dict[str, Label] = {}
+    length = millimetres(piece.length)
+    for hole in sorted((h for h in piece.holes if h.face == band.face.name), key=lambda h: h.x):
+        found.setdefault(millimetres(hole.x), (hole.x, millimetres(hole.x), False))
+    if not flat_on(piece):
+        for x, across in sorted(band.corners):
+            text = millimetres(x)
+            if text not in found and COINCIDENCE_MM < x < piece.length - COINCIDENCE_MM:
+                found[text] = (x, f"{text} {_edge(piece, band, across)}", False)
+    found.pop(length, None)
+    found.pop("0", None)
+    return [(0.0, "0", False), *sorted(found.values()), (piece.length, length, True)]
+
+
+def _edge(piece: Piece, band: Band, across: float) -> str:
+    """What a corner of the outline stands on."""
+    if piece.section.shape == ANGLE and abs(across - band.face.low) < 0.05:
+        return "heel"
+    if piece.section.shape == ANGLE and abs(across - band.face.high) < 0.05:
+        return "toe"
+    return "edge"
+
+
+def edges_along(piece: Piece, band: Band) -> list[Label]:
+    """The running dimensions of a plate's corners, apart from its holes; empty for a plain rectangle."""
+    if not flat_on(piece) or not band.corners:
+        return []
+    length = millimetres(piece.length)
+    figures = {millimetres(x): x for x, _ in sorted(band.corners)}
+    inner = [(x, text, False) for text, x in figures.items() if text not in ("0", length)]
+    return [(0.0, "0", False), *inner, (piece.length, length, True)] if inner else []
+
+
+def plan(piece: Piece, box: Box) -> list[Stretch]:
+    """The drawings that show all of the piece, each with room for every figure; empty without faces.
+
+    Faces go on separate drawings where together they would be too low to read, legs of an
+    angle never; the length is split where a face has more figures than stand side by side.
+    """
+    drawn = bands(piece)
+    if not drawn:
+        return []
+    rows = [[x for x, _, _ in labels_along(piece, band)] for band in drawn]
+    room = box[2] - box[0] - _left(piece) - RIGHT
+    most = dimensions.capacity(room)
+    if max(len(row) for row in rows) > most:
+        most = int(most * CROWDED)
+    stretches = lengthwise.stretches(rows, (0.0, piece.length), most)
+    groups = _groups(piece, drawn, box[3] - box[1])
+    return [Stretch(group, start, end) for start, end in stretches for group in groups]
+
+
+def _groups(piece: Piece, drawn: Sequence[Band], height: float) -> list[tuple[Band, ...]]:
+    if piece.section.shape == ANGLE:
+        return [tuple(drawn)]
+    scale = COMFORT / min(band.width for band in drawn)
+    groups: list[list[Band]] = [[]]
+    used = _note(piece)
+    for band in drawn:
+        need = dimensions.depth([text for _, text, _ in labels_along(piece, band)]) + band.width * scale + BETWEEN
+        if groups[-1] and used + need > height:
+            groups.append([])
+            used = _note(piece)
+        groups[-1].append(band)
+        used += need
+    return [tuple(group) for group in groups]
+
+
+def _note(piece: Piece) -> float:
+    return NOTE if len({symbols.size_key(hole) for hole in piece.holes}) < 3 else NOTE + 10.0
+
+
+def _left(piece: Piece) -> float:
+    return LEFT_PLATE if flat_on(piece) else LEFT
+
+
+def compose(piece: Piece, box: Box, stretch: Stretch) -> Views:
+    """The faces of ``stretch`` inside ``box``."""
+    drawn, start, end = stretch.faces, stretch.start, stretch.end
+    x0, y0, x1, y1 = box
+    note_room = _note(piece)
+    left = x0 + _left(piece)
+    right = x1 - RIGHT
+    rows = [_within(labels_along(piece, band), start, end) for band in drawn]
+    edges = [_within(edges_along(piece, band), start, end) for band in drawn]
+    joined = piece.section.shape == ANGLE and len(drawn) == 2
+    depths = [_depth(row) for row in rows]
+    below = [_depth(row) if row else 0.0 for row in edges]
+    fixed = sum(depths) + sum(below) + note_room + (len(drawn) - 1) * (0.0 if joined else BETWEEN)
+    features = sorted({start, end} | {x for row in (*rows, *edges) for x, _, _ in row})
+    n, along = _choose(piece, drawn, features, left, right - left, y1 - y0 - fixed)
+    scale = MM / n
+    sheet = FaceDrawing(piece, along, scale, start, end)
+    views = Views(sheet.items, n, along.manner)
+    sizes = symbols.sizes(piece.holes)
+    room = (left - 6.0, right + 12.0)
+    tall = fixed + sum(band.width for band in drawn) * scale
+    y = y1 - note_room - max(0.0, (y1 - y0 - tall) * 0.35)
+    gauges: list[Mark] = []
+    datums: list[float] = []
+    for index, band in enumerate(drawn):
+        hangs = joined and index == 1
+        y -= 0.0 if hangs else depths[index]
+        top, bottom = y, y - band.width * scale
+        sheet.place(band, bottom if band.up else top)
+        sheet.outline(band)
+        line = bottom - OFFSET if hangs else top + OFFSET
+        _running(sheet, band, rows[index], line, not hangs, room)
+        views.figures[band.face.name] = [text for _, text, _ in rows[index]]
+        if edges[index]:
+            _running(sheet, band, edges[index], bottom - OFFSET, False, room, dashed=True)
+        if flat_on(piece):
+            _edges_across(sheet, band, left - 10.0, y0, y1 - note_room)
+        else:
+            sheet.name(band, x0, left, top, bottom, sizes)
+        gauges += sheet.gauges(band)
+        if not datums or not joined:
+            datums.append(sheet.height(band, max(band.face.low, min(0.0, band.face.high))))
+        y = bottom - (depths[index] if hangs else below[index])
+        y -= 0.0 if joined or index == len(drawn) - 1 else BETWEEN
+    gauges.sort(key=lambda mark: mark.at)
+    across = dimensions.across(gauges, right + 16.0, True, y0, y1 - note_room, datums)
+    note = _words(piece, stretch, n, along.manner)
+    if across is None:
+        note += " Distances across: see the hole table."
+    else:
+        sheet.items += across
+    for band in drawn:
+        sheet.breaks(band)
+    if joined:
+        sheet.heel(drawn[0])
+    spots = [sheet.holes(band, sizes) for band in drawn]
+    taken = [item.box() for item in sheet.items if isinstance(item, Text)]
+    if joined:
+        heel = sheet.height(drawn[0], 0.0)
+        taken.append((left, heel - 1.5, right, heel + 1.5))
+    names, views.lost = labels.label(spots, taken, (left - 2.0, y0, right + 10.0, y1 - note_room))
+    sheet.items += names
+    if views.lost:
+        note += f" {several(views.lost, 'hole name')} left out for room: names run from left to right, see the table."
+    text = Text(x0, y1 - 8.0, note, 7.0)
+    views.note_end = x0 + text.width
+    sheet.items.append(text)
+    return views
+
+
+def _within(row: Sequence[Label], start: float, end: float) -> list[Label]:
+    return [label for label in row if start - 1e-9 <= label[0] <= end + 1e-9]
+
+
+def _depth(row: Sequence[Label]) -> float:
+    return dimensions.depth([text for _, text, _ in row]) + OFFSET - 5.0
+
+
+def _running(
+    sheet: FaceDrawing,
+    band: Band,
+    row: Sequence[Label],
+    line: float,
+    up: bool,
+    room: tuple[float, float],
+    dashed: bool = False,
+) -> None:
+    """A line of running dimensions; ``plan`` has seen to it that its figures fit."""
+    marks = [Mark(sheet.along.at(x), sheet.edge(band, x, up), text, bold, dashed) for x, text, bold in row]
+    datum = sheet.along.at(0.0) if sheet.start <= 0.0 else None
+    items = dimensions.along(marks, line, up, *room, datum)
+    if items is None:
+        raise ValueError(f"{len(row)} running dimensions do not fit {room[1] - room[0]:.0f} pt")
+    sheet.items += items
+
+
+def _edges_across(sheet: FaceDrawing, band: Band, x: float, low: float, high: float) -> None:
+    """Distances of a plate's corners from its bottom edge, left of the view; they stand in the notes too."""
+    edge = sheet.along.at(sheet.start)
+    figures = {millimetres(across): across for _, across in sorted(band.corners, key=lambda corner: corner[1])}
+    limits = (millimetres(band.face.low), millimetres(band.face.high))
+    marks = [
+        Mark(sheet.height(band, across), edge, text)
+        for text, across in figures.items()
+        if text not in limits and sheet.start <= 0.0
+    ]
+    if marks:
+        datum = sheet.height(band, band.face.low)
+        sheet.items += dimensions.across(marks, x, False, low, high, [datum]) or []
+
+
+def _words(piece: Piece, stretch: Stretch, n: float, manner: str) -> str:
+    part = ""
+    if stretch.start > 0.0 or stretch.end < piece.length:
+        whole = millimetres(piece.length)
+        part = f"From {millimetres(stretch.start)} to {millimetres(stretch.end)} mm of {whole}. "
+    if flat_on(piece):
+        face = face_name(piece.section.shape, stretch.faces[0].face.name)
+        seen = f"{face.capitalize()}, {several(len(piece.holes), 'hole')}."
+    else:
+        seen = "Faces seen from outside, left end to the left."
+    elsewhere = [band for band in bands(piece) if band not in stretch.faces]
+    if elsewhere:
+        names = " and ".join(face_name(piece.section.shape, band.face.name) for band in elsewhere)
+        seen += f" {names.capitalize()}: on another page."
+    if manner == TO_SCALE:
+        return f"{part}{seen} Scale 1:{n:g}."
+    if manner == COMPRESSED:
+        return f"{part}{seen} Across 1:{n:g}. NOT TO SCALE ALONG THE LENGTH, nor are the hole symbols."
+    return f"{part}{seen} Scale 1:{n:g}, broken out at the zigzag lines."
+
+
+def _choose(
+    piece: Piece, drawn: Sequence[Band], features: list[float], left: float, room: float, height: float
+) -> tuple[float, Lengthwise]:
+    """Scale and lengthwise layout: all to scale where faces stay legible, else broken, else compressed."""
+    total = sum(band.width for band in drawn)
+    narrow = min(band.width for band in drawn)
+    start, end = features[0], features[-1]
+    fitting = [n for n in SCALES if total * MM / n <= height] or [SCALES[-1]]
+    smallest = min((hole.diameter for hole in piece.holes if hole.diameter > 0), default=20.0)
+    legible = [n for n in fitting if narrow * MM / n >= LEGIBLE and smallest * MM / n >= 3.0] or fitting[:1]
+    broad = total * 4 > end - start
+    for n in fitting if broad else legible:
+        if (end - start) * MM / n <= room:
+            return n, lengthwise.to_scale(start, end, MM / n, left)
+    modest = [n for n in legible if narrow * MM / n <= TALLEST] or legible
+    for n in modest:
+        along = lengthwise.broken(features, MM / n, left, room)
+        if along is not None:
+            return n, along
+    n = modest[min(1, len(modest) - 1)]
+    return n, lengthwise.compressed(features, left, room)
