@@ -183,34 +183,42 @@ def _take_off(models: Sequence[Path], settings: Settings, staging: Staging) -> i
 
 def _summary(found: Figures, models: Sequence[Path], target: Path, files: Sequence[str]) -> str:
     """What a person wants to know at the end of a run."""
+    from takeoff.steel import HELD
     from takeoff.units import kilograms
 
     names = ", ".join(path.name for path in models)
-    parts, bolts, queries = found.parts, found.bolts, found.queries
-    lines = [f"{names}: {found.pieces} pieces under {found.marks} marks, {sum(bolts.values())} bolts"]
-    if not found.marks and not sum(bolts.values()):
-        lines = [f"{names}: no steel to cut, punch or bolt was found. The lists say what was left out and why."]
-    bolt_weight = (
-        "not known for every bolt" if found.bolt_weight_kg is None else f"{kilograms(found.bolt_weight_kg)} kg"
-    )
-    lines += [
+    parts, queries = found.parts, found.queries
+    bolts = sum(found.bolts.values())
+    head = f"{names}: {_count(found.pieces, 'piece')} under {_count(found.marks, 'mark')}, {_count(bolts, 'bolt')}"
+    if not found.marks and not bolts:
+        head = f"{names}: no steel to cut, punch or bolt was found. The lists say what became of each part, and why."
+        if found.something_held:
+            head = f"{names}: nothing to cut or punch could be read with certainty. What is held, and why, is listed."
+    sets = "not known for every bolt" if found.bolt_weight_kg is None else f"{kilograms(found.bolt_weight_kg)} kg"
+    lines = [
+        head,
         f"  parts    {sum(parts.values())} in the model: {_by(parts)}",
-        f"  bolts    {sum(bolts.values())} in the model: {_by(bolts)}",
-        f"  steel    {kilograms(found.net_weight_kg)} kg net, {kilograms(found.gross_weight_kg)} kg gross; "
-        f"bolt sets {bolt_weight}",
+        f"  bolts    {bolts} in the model: {_by(found.bolts)}",
+        f"  steel    {kilograms(found.net_weight_kg)} kg net, {kilograms(found.gross_weight_kg)} kg gross",
         f"  queries  {sum(queries.values())}: {_by(queries)}",
-        f"  written  {len(files)} files in {target}",
+        f"  written  {_count(len(files), 'file')} in {target}",
     ]
+    if bolts:
+        lines[3] += f"; bolt sets {sets}"
     if found.something_held:
-        lines.append(
-            f"HELD: {found.held_marks} marks ({kilograms(found.held_net_weight_kg)} kg) and "
-            f"{bolts['held']} bolts. Do not cut them before their queries are answered."
-        )
+        held = f"{_count(parts[HELD], 'part')} and {_count(found.bolts[HELD], 'bolt')}"
+        if found.held_marks:
+            held = f"{_count(found.held_marks, 'mark')} ({kilograms(found.held_net_weight_kg)} kg), {held}"
+        lines.append(f"HELD: {held}. Do not cut before the queries are answered.")
     first = target / ("queries.pdf" if "queries.pdf" in files else "cut-and-punch.pdf")
     lines.append(f"Read first: {first}")
     if found.marks:
         lines.append("Check the first piece of each mark against its sheet before running the quantity.")
     return "\n".join(lines)
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 def _by(counts: dict[str, int]) -> str:

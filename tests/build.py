@@ -126,9 +126,7 @@ class Build:
         """A group: one fastener entity with a bolt at each (point, direction)."""
         return self.writer.bolts(places, diameter, grip, **named)
 
-    def hole(
-        self, part: Part, face: str, x: float, across: float, diameter: float, depth: float = 100
-    ) -> Part:
+    def hole(self, part: Part, face: str, x: float, across: float, diameter: float, depth: float = 100) -> Part:
         """A round opening through an angle's or plate's face at (x, across), from 50 mm outside inward."""
         return self.cut(part, face, Ring(x, across, diameter), depth)
 
@@ -152,9 +150,7 @@ def one_angle(path: Path, legs: tuple[float, ...] = (70, 70, 7), length: float =
     return model.save(path)
 
 
-def two_angles_one_bolt(
-    path: Path, diameter: float = 16, x: float = 50, across: float = 40, **named: Any
-) -> Path:
+def two_angles_one_bolt(path: Path, diameter: float = 16, x: float = 50, across: float = 40, **named: Any) -> Path:
     """Two 70 x 70 x 7 angles back to back along model X, one bolt square through both A legs.
 
     ``across`` from each heel, ``x`` from the first one's start: grip 14, both heels on the X axis.

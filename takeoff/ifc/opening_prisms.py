@@ -186,7 +186,7 @@ def _of_shell(shell: Shell) -> Solid:
         caps = np.abs(normals @ normal) > 0.9999
         if not in_ends.all() or high - low <= FLAT_MM or (np.abs(normals[~caps] @ normal) > 1e-3).any():
             continue
-        ring = _cap(turned_out, np.flatnonzero(normals @ normal > 0.9999))
+        ring = _cap(turned_out, np.flatnonzero(normals @ normal > 0.9999).tolist())
         if ring is None:
             raise Unread("its body has a hole in it")
         x = shell.points[ring[1]] - shell.points[ring[0]]

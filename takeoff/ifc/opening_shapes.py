@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Final
 
 from takeoff.sections import loops, plates
@@ -55,7 +56,7 @@ def with_arcs(loop: Loop) -> Loop:
         pieces = 2 if abs(sweep) > math.pi else 1
         middle = used + (end - used) // 2
         stops = [used, middle, end] if pieces == 2 else [used, end]
-        for a, b in zip(stops[:-1], stops[1:], strict=True):
+        for a, b in pairwise(stops):
             share = sweep * (b - a) / (end - used)
             corners.append((closed[a][0], closed[a][1], math.tan(share / 4)))
         used = end

@@ -19,14 +19,13 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from takeoff.ifc.context import Context, Entity, Unread, argument
-from takeoff.ifc.curves import turned
 from takeoff.ifc.opening_prisms import Prism, Solid, item_solids, solids_of
 from takeoff.ifc.opening_shapes import shape_of
-from takeoff.ifc.opening_walls import Wall, walls_of
+from takeoff.ifc.opening_walls import Wall, curved_walls, walls_of
 from takeoff.ifc.placements import placement
 from takeoff.queries import CHECK, HOLD, register
 from takeoff.sections import loops
-from takeoff.steel import Body, DrawnHole, FloatArray, Frame, Notch, Problem
+from takeoff.steel import CHS, ROUND, Body, DrawnHole, FloatArray, Frame, Notch, Problem
 from takeoff.units import COINCIDENCE_MM, PARALLEL_DEG
 
 if TYPE_CHECKING:
@@ -86,7 +85,9 @@ TILT_MOST_DEG: Final = 45.0
 SKIN_MM: Final = 0.1
 """Steel thinner than this left over an opening's end does not count: the opening goes through."""
 TOUCH_MM: Final = 0.05
-"""An opening that reaches less than this over an edge of its face lies within it."""
+"""A cut along a wall whose sides are straight to this cuts it square."""
+RADIAL_MM: Final = 0.5
+"""A hole in a tube aims at the tube's middle to this."""
 SLIVER_MM2: Final = 0.5
 """Overlaps smaller than this are touching, not overlapping."""
 
@@ -150,27 +151,50 @@ def cut_by(body: Body, solids: Sequence[Solid]) -> Found:
     """What solids in the body's piece frame take away from its faces."""
     if not solids:
         return (), (), ()
-    walls = walls_of(body)
-    if not walls:
-        return (), (), (Problem(NO_FACE),)
-    cuts: list[list[_Cut]] = [[] for _ in walls]
     problems: list[Problem] = []
+    walls: dict[tuple[str, float], Wall] = {}
+    cuts: dict[tuple[str, float], list[_Cut]] = {}
+    for wall in walls_of(body):
+        walls[wall.name, 0.0] = wall
+    curved = body.section.shape in (CHS, ROUND)
+    if not walls and not curved:
+        return (), (), (Problem(NO_FACE),)
     for solid in solids:
-        met = False
-        for number, wall in enumerate(walls):
-            found = _cuts(wall, solid)
-            met = met or bool(found)
-            cuts[number] += found
-        if not met:
+        met: list[tuple[tuple[str, float], Wall, list[_Cut]]] = []
+        if curved:
+            found, problem = _curved(body, solid)
+            if problem is not None:
+                problems.append(problem)
+                continue
+            met = [((wall.name, round(wall.turn, 9)), wall, taken) for wall, taken in found]
+        else:
+            met = [(key, wall, _cuts(wall, solid)) for key, wall in walls.items()]
+        if not any(taken for _, _, taken in met):
             problems.append(Problem(NOTHING))
+        for key, wall, taken in met:
+            walls.setdefault(key, wall)
+            cuts.setdefault(key, []).extend(taken)
     holes: list[DrawnHole] = []
     notches: list[Notch] = []
-    for wall, found in zip(walls, cuts, strict=True):
-        within, over, more = _sorted_out(wall, found)
+    for key, taken in cuts.items():
+        within, over, more = _sorted_out(walls[key], taken)
         holes += within
         notches += over
         problems += more
     return tuple(holes), tuple(notches), tuple(dict.fromkeys(problems))
+
+
+def _curved(body: Body, solid: Solid) -> tuple[list[tuple[Wall, list[_Cut]]], Problem | None]:
+    """The same for a tube or round: the solid is seen square to the piece, the deepest way."""
+    square = [p for p in solid if abs(float(p.axes[2][0])) <= math.sin(math.radians(PARALLEL_DEG))]
+    if not square:
+        prism = solid[0]
+        angle = 90.0 - math.degrees(math.acos(min(1.0, abs(float(prism.axes[2][0])))))
+        return [], Problem(ASKEW, ("wall", _text(float(prism.origin[0])), f"{angle:.0f}"))
+    prism = max(square, key=lambda p: round(p.depth, 6))
+    along = np.array([0.0, prism.axes[2][1], prism.axes[2][2]])
+    along = along / np.linalg.norm(along)
+    return [(wall, _across(wall, prism, 0.0)) for wall in curved_walls(body, along)], None
 
 
 def _cuts(wall: Wall, solid: Solid) -> list[_Cut]:
@@ -197,7 +221,7 @@ def _across(wall: Wall, prism: Prism, angle: float) -> list[_Cut]:
     if angle > TILT_MOST_DEG:
         return [_Cut(region, None, Problem(ASKEW, (wall.name, x, f"{angle:.0f}")))]
     inside = start > SKIN_MM
-    through = end >= wall.thickness - SKIN_MM
+    through = end >= wall.bottom(region) - SKIN_MM
     if inside:
         return [_Cut(region, None, Problem(NOT_THROUGH, (wall.name, x, "short of its outside")))]
     hole = _hole(wall, prism, matrix, angle)
@@ -225,11 +249,12 @@ def _on_face(wall: Wall, prism: Prism) -> FloatArray:
     fall = float(along @ wall.inward)
 
     def shadow(point: FloatArray) -> FloatArray:
-        return point - float((point - wall.origin) @ wall.inward) / fall * along
+        moved: FloatArray = point - float((point - wall.origin) @ wall.inward) / fall * along
+        return moved
 
     base = shadow(prism.origin)
     sides = [shadow(prism.origin + axis) - base for axis in prism.axes[:2]]
-    matrix = np.eye(3)
+    matrix: FloatArray = np.eye(3)
     for column, vector in enumerate(sides):
         matrix[0, column], matrix[1, column] = vector @ wall.x, vector @ wall.direction
     matrix[0, 2] = (base - wall.origin) @ wall.x
@@ -243,6 +268,8 @@ def _hole(wall: Wall, prism: Prism, matrix: FloatArray, angle: float) -> DrawnHo
     if shape is None or (shape.kind != "round" and angle > PARALLEL_DEG):
         return None
     x, across, _ = (matrix @ np.array([shape.x, shape.y, 1.0])).tolist()
+    if wall.radius and abs(across) > RADIAL_MM:
+        return None
     turn = 0.0
     if shape.kind != "round":
         way = matrix[:2, :2] @ np.array(
@@ -369,6 +396,3 @@ def _round(value: float) -> float:
 
 def _text(value: float) -> str:
     return f"{value:.1f}"
-
-
-__all__ = ["cut_by", "read_openings", "read_subtracted", "turned"]

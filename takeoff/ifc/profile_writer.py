@@ -151,9 +151,7 @@ class ProfileWriter:
         return self._parametric("IfcCircleProfileDef", name, at, (0, 0, 0), Radius=diameter / 2)
 
     def hollow_circle(self, diameter: float, t: float, name: str = "", at: At = "datum") -> Ref:
-        return self._parametric(
-            "IfcCircleHollowProfileDef", name, at, (0, 0, 0), Radius=diameter / 2, WallThickness=t
-        )
+        return self._parametric("IfcCircleHollowProfileDef", name, at, (0, 0, 0), Radius=diameter / 2, WallThickness=t)
 
     def c_shape(
         self,
@@ -167,9 +165,7 @@ class ProfileWriter:
     ) -> Ref:
         """IfcCShapeProfileDef: a lipped channel. ``r`` is the inner bend radius."""
         radius = (
-            "InternalFilletRadius"
-            if self._step.has("IfcCShapeProfileDef", "InternalFilletRadius")
-            else "FilletRadius"
+            "InternalFilletRadius" if self._step.has("IfcCShapeProfileDef", "InternalFilletRadius") else "FilletRadius"
         )
         return self._parametric(
             "IfcCShapeProfileDef", name, at, (b / 2, h / 2, 0),
@@ -207,9 +203,7 @@ class ProfileWriter:
         if not voids:
             return self._step.once(self._step.text("IfcArbitraryClosedProfileDef", **values))
         inner = [self.circle_curve(v) if isinstance(v, Ring) else self.curve(v, curve) for v in voids]
-        return self._step.once(
-            self._step.text("IfcArbitraryProfileDefWithVoids", InnerCurves=inner, **values)
-        )
+        return self._step.once(self._step.text("IfcArbitraryProfileDefWithVoids", InnerCurves=inner, **values))
 
     def derived(
         self,
@@ -322,10 +316,7 @@ class ProfileWriter:
         turn = math.radians(place[2])
         axis = self._step.direction((math.cos(turn), math.sin(turn))) if place[2] else None
         position = self._step.once(f"IFCAXIS2PLACEMENT2D({self._point(place[0], place[1])},{encode(axis)})")
-        scaled = {
-            key: None if value is None else value * self._k
-            for key, value in {**(sizes or {}), **named}.items()
-        }
+        scaled = {key: None if value is None else value * self._k for key, value in {**(sizes or {}), **named}.items()}
         values: dict[str, Any] = {"ProfileType": Enum("AREA"), "ProfileName": name or None}
         text = self._step.text(ifc_class, Position=position, **values, **scaled, **(plain or {}))
         return self._step.once(text)

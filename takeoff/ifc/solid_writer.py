@@ -99,9 +99,7 @@ class SolidWriter:
         points = (np.asarray(vertices, dtype=float) * self._k).tolist()
         listed = self._step.entity("IfcCartesianPointList3D", CoordList=points)
         triangles = [(f[0] + 1, f[i] + 1, f[i + 1] + 1) for f in faces for i in range(1, len(f) - 1)]
-        return self._step.entity(
-            "IfcTriangulatedFaceSet", Coordinates=listed, Closed=True, CoordIndex=triangles
-        )
+        return self._step.entity("IfcTriangulatedFaceSet", Coordinates=listed, Closed=True, CoordIndex=triangles)
 
     def bolt(self, diameter: float, drawn: float, grip: float, length: float, body: str) -> list[Ref]:
         """Shank, head and nut along z from the bearing face under the head; see ModelWriter.bolts."""

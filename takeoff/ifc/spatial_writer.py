@@ -49,9 +49,7 @@ def length_unit(step: StepText, unit: str) -> Ref:
     return step.add(f"IFCCONVERSIONBASEDUNIT({powers},.LENGTHUNIT.,{string(unit.upper())},{factor})")
 
 
-def spatial_tree(
-    step: StepText, name: str, unit: str, owner: Ref, context: Ref, site_axes: Ref
-) -> tuple[Ref, Ref]:
+def spatial_tree(step: StepText, name: str, unit: str, owner: Ref, context: Ref, site_axes: Ref) -> tuple[Ref, Ref]:
     """Project to storey, the site placed at ``site_axes``; the storey and its placement."""
     units = [
         length_unit(step, unit),

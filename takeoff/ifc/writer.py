@@ -16,6 +16,7 @@ from typing import Any, Final
 import numpy as np
 import numpy.typing as npt
 
+from takeoff.ifc.placement_axes import WORLD, axes, facing, frame, side
 from takeoff.ifc.profile_writer import Outline, ProfileWriter, Ring
 from takeoff.ifc.solid_writer import Cut, SolidWriter, hex_sizes
 from takeoff.ifc.spatial_writer import UNITS_MM, owner_history, representation_context, spatial_tree
@@ -39,6 +40,8 @@ class Length:
     type: str = "IfcPositiveLengthMeasure"
 
 
+__all__ = ["WORLD", "Length", "ModelWriter", "Part", "bolt_length", "frame"]
+
 Value = str | float | int | bool | Typed | Length | None
 Psets = Mapping[str, Mapping[str, Value]]
 
@@ -56,19 +59,6 @@ class Part:
     placement: Ref
     frame: Frame
     local: Frame
-
-
-WORLD: Final = Frame(np.zeros(3), np.eye(3))
-
-
-def frame(origin: npt.ArrayLike, x: npt.ArrayLike, v: npt.ArrayLike) -> Frame:
-    """A piece frame from its origin, its x axis and the direction of v (made square to x); u = v cross x."""
-    ex = np.asarray(x, dtype=float)
-    ex = ex / np.linalg.norm(ex)
-    ev = np.asarray(v, dtype=float)
-    ev = ev - (ev @ ex) * ex
-    ev = ev / np.linalg.norm(ev)
-    return Frame(np.asarray(origin, dtype=float), np.array([ex, np.cross(ev, ex), ev]))
 
 
 class ModelWriter:
@@ -139,7 +129,7 @@ class ModelWriter:
         shape = self._shape(lambda: [self.solids.solid(profile, length, clips, style, agreement)], form, key, shared)
         x, u, v = at.axes
         start = at.origin + x * length if style[0] == "-" else at.origin
-        local = _axes(start, x, u) if style[-1] == "z" else _axes(start, v, x)
+        local = axes(start, x, u) if style[-1] == "z" else axes(start, v, x)
         return self.product(kind, local, shape, at, **named)
 
     def plate(
@@ -162,7 +152,7 @@ class ModelWriter:
         shape = self._shape(
             lambda: [self.solids.extrude(profile, thickness)], "SweptSolid", (profile, thickness), shared
         )
-        return self.product(kind, _facing(at, thickness), shape, at, **named)
+        return self.product(kind, facing(at, thickness), shape, at, **named)
 
     def mesh(
         self,
@@ -184,7 +174,7 @@ class ModelWriter:
             shape = self.solids.shape([self.solids.tessellation(vertices, faces)], "Tessellation")
         else:
             raise ValueError(f"form {form} is not brep or tessellation")
-        return self.product(kind, _axes(at.origin, at.axes[2], at.axes[0]), shape, at, **named)
+        return self.product(kind, axes(at.origin, at.axes[2], at.axes[0]), shape, at, **named)
 
     def opening(
         self,
@@ -206,7 +196,7 @@ class ModelWriter:
         else:
             profile = self.profiles.closed(shape, curve=curve)
         body = self.solids.shape([self.solids.extrude(profile, depth)], "SweptSolid")
-        local = _facing(at, depth)
+        local = facing(at, depth)
         parent = None if absolute else part
         made = self.product("IfcOpeningElement", local, body, at, contained=False, relative_to=parent)
         if voids:
@@ -237,8 +227,8 @@ class ModelWriter:
         NominalLength empty. Further names: see ``product``.
         """
         long = bolt_length(diameter, grip) if length is None else length
-        axes = [_axes(np.asarray(p, dtype=float), d, _side(d)) for p, d in places]
-        first = axes[0]
+        placed = [axes(np.asarray(p, dtype=float), d, side(d)) for p, d in places]
+        first = placed[0]
         shape = None
         if body != "none":
             key = ("bolt", drawn or diameter, diameter, grip, long, body)
@@ -246,7 +236,7 @@ class ModelWriter:
                 items = self.solids.bolt(diameter, drawn or diameter, grip, long, body)
                 form = "Brep" if body == "faceted" else "SweptSolid"
                 self._maps[key] = self.solids.map(items, form)
-            moved = [None, *(Frame(first.to_piece(a.origin), a.axes @ first.axes.T) for a in axes[1:])]
+            moved = [None, *(Frame(first.to_piece(a.origin), a.axes @ first.axes.T) for a in placed[1:])]
             items = [self.solids.mapped(self._maps[key], a) for a in moved]
             shape = self.solids.shape(items, "MappedRepresentation")
         extra: dict[str, Any] = {}
@@ -264,7 +254,7 @@ class ModelWriter:
     ) -> Part:
         """An IfcElementAssembly, inside ``parent`` where given. Its parts' placements stay the storey's."""
         extra = {"PredefinedType": Enum("NOTDEFINED")}
-        local = _axes(at.origin, at.axes[2], at.axes[0])
+        local = axes(at.origin, at.axes[2], at.axes[0])
         return self.product("IfcElementAssembly", local, None, at, name, tag, assembly=parent, extra=extra, **named)
 
     def product(
@@ -392,31 +382,3 @@ class ModelWriter:
 def bolt_length(diameter: float, grip: float) -> float:
     """A plausible drawn length: grip, nut and 5 mm, rounded up to 5 mm (common practice, no source)."""
     return float(math.ceil((grip + hex_sizes(diameter)[2] + 5) / 5 - 1e-9) * 5)
-
-
-def _axes(origin: npt.ArrayLike, z: npt.ArrayLike, x: npt.ArrayLike) -> Frame:
-    """Placement axes (rows x, y, z) from z and x, which must be square to each other."""
-    ez, ex = np.asarray(z, dtype=float), np.asarray(x, dtype=float)
-    ez, ex = ez / np.linalg.norm(ez), ex / np.linalg.norm(ex)
-    return Frame(np.asarray(origin, dtype=float), np.array([ex, np.cross(ez, ex), ez]))
-
-
-def _facing(at: Frame, depth: float) -> Frame:
-    """Axes for a profile in (x, v) of ``at`` whose body fills u = 0 to ``depth``.
-
-    Where (x, v, u) is left-handed, as it is in every piece frame, the extrusion starts at the far
-    side and comes back.
-    """
-    x, u, v = at.axes
-    z = np.cross(x, v)
-    return _axes(at.origin if z @ u > 0 else at.origin + u * depth, z, x)
-
-
-def _side(direction: npt.ArrayLike) -> npt.NDArray[np.float64]:
-    """Any unit vector square to a direction; the same for the same direction."""
-    d = np.asarray(direction, dtype=float)
-    d = d / np.linalg.norm(d)
-    least = np.zeros(3)
-    least[int(np.argmin(np.abs(d)))] = 1.0
-    side = np.cross(d, least)
-    return np.asarray(side / np.linalg.norm(side))

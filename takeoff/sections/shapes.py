@@ -4,26 +4,53 @@ Vocabulary: root radius (fillet between leg and leg, or flange and web), toe rad
 inner edge of a leg's or flange's end), slope (taper of the inner flange faces).
 Coordinates are the (u, v) of the frame table in :mod:`takeoff.steel`. Area and perimeter are
 exact for the outline with its arcs; the perimeter is the outer one, what paint or zinc covers.
-
-The flange thickness of a tapered flange is measured at half the flange width of a channel up to
-300 mm deep, at half the outstand of a deeper one (DIN 1026-1), and at a quarter of the width from
-the flange's edge otherwise (DIN 1025-1); see :func:`flange_gauge`.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from functools import lru_cache
 
 import numpy as np
 
 from takeoff import steel
 from takeoff.sections import loops
-from takeoff.sections.loops import Loop
-from takeoff.steel import Face, FloatArray, Point2, Section
+from takeoff.sections.faces import faces
+from takeoff.sections.outlines import (
+    flange_gauge,
+    is_lipped_channel,
+    is_zed,
+    lipped_corners,
+    loops_of,
+    outline,
+    rings,
+    zed_corners,
+)
+from takeoff.steel import Point2, Section
 from takeoff.units import STEEL_DENSITY
+
+__all__ = [
+    "angle",
+    "channel",
+    "chs",
+    "faces",
+    "flange_gauge",
+    "flat",
+    "i_section",
+    "is_lipped_channel",
+    "is_zed",
+    "lipped_channel",
+    "loops_of",
+    "number",
+    "other",
+    "outline",
+    "plate",
+    "rhs",
+    "rings",
+    "round_bar",
+    "tee",
+    "zed",
+]
 
 
 def number(value: float) -> str:
@@ -153,7 +180,7 @@ def lipped_channel(
     name = _named("C", h, b, lip, t) if lip else _named("C", h, b, t)
     outer = _bend(t, r) if r_out is None else r_out
     section = Section(steel.OTHER, name, h=h, b=b, tw=t, tf=t, r1=outer, r2=r, lip=lip)
-    return _folded(section, _lipped_corners(section))
+    return _folded(section, lipped_corners(section))
 
 
 def zed(h: float, b: float, t: float, lip: float = 0.0, r: float = 0.0, r_out: float | None = None) -> Section:
@@ -168,7 +195,7 @@ def zed(h: float, b: float, t: float, lip: float = 0.0, r: float = 0.0, r_out: f
     name = _named("Z", h, b, lip, t) if lip else _named("Z", h, b, t)
     outer = _bend(t, r) if r_out is None else r_out
     section = Section(steel.OTHER, name, h=h, b=2 * b - t, tw=t, tf=t, r1=outer, r2=r, lip=lip, b2=b)
-    return _folded(section, _zed_corners(section))
+    return _folded(section, zed_corners(section))
 
 
 def other(outline: Sequence[Point2], inners: Sequence[Sequence[Point2]] = ()) -> Section:
@@ -213,202 +240,3 @@ def _folded(section: Section, corners: list[tuple[float, float, float]]) -> Sect
         perimeter_mm=loops.length(loop),
         mass_kg_per_m=area * STEEL_DENSITY * 1e-6,
     )
-
-
-def is_lipped_channel(section: Section) -> bool:
-    """A cold-formed channel, with or without lips (shape ``other``)."""
-    return section.shape == steel.OTHER and section.tw > 0 and section.b2 == 0
-
-
-def is_zed(section: Section) -> bool:
-    """A Z section (shape ``other``)."""
-    return section.shape == steel.OTHER and section.tw > 0 and section.b2 > 0
-
-
-# ---------------------------------------------------------------- outlines
-
-
-def _angle_corners(s: Section) -> list[tuple[float, float, float]]:
-    # Thin angles of the mill catalogues name a toe radius larger than the leg is thick.
-    t, toe = s.tw, min(s.r2, s.tw)
-    return [(0, 0, 0), (s.b, 0, 0), (s.b, t, toe), (t, t, s.r1), (t, s.h, toe), (0, s.h, 0)]
-
-
-def flange_gauge(h: float, b: float, tw: float) -> float:
-    """Where a channel's tapered flange has its nominal thickness, from the back of the web (DIN 1026-1)."""
-    return b / 2 if h <= 300 else (b + tw) / 2
-
-
-def _channel_corners(s: Section) -> list[tuple[float, float, float]]:
-    at = flange_gauge(s.h, s.b, s.tw)
-    tip = s.tf - s.slope * (s.b - at)
-    root = s.tf + s.slope * (at - s.tw)
-    _require(tip > 0 and 2 * root < s.h, "the taper does not fit the channel's flanges")
-    low = [(0, 0, 0), (s.b, 0, 0), (s.b, tip, s.r2), (s.tw, root, s.r1)]
-    return low + [(u, s.h - v, radius) for u, v, radius in reversed(low)]
-
-
-def _i_corners(s: Section) -> list[tuple[float, float, float]]:
-    half = s.tw / 2
-    bottom = _flange_corners(s, s.b2 or s.b, s.tf2 or s.tf)
-    top = _flange_corners(s, s.b, s.tf)
-    _require(
-        bottom[2][1] + top[2][1] < s.h and half < min(bottom[0][0], top[0][0]),
-        "the taper does not fit the flanges",
-    )
-    right = bottom + [(u, s.h - v, radius) for u, v, radius in reversed(top)]
-    return right + [(-u, v, radius) for u, v, radius in reversed(right)]
-
-
-def _flange_corners(s: Section, b: float, tf: float) -> list[tuple[float, float, float]]:
-    """The right half of a bottom flange from its outer edge to the web."""
-    tip = tf - s.slope * b / 4
-    root = tf + s.slope * (b / 4 - s.tw / 2)
-    _require(tip > 0, "the taper does not fit the flanges")
-    return [(b / 2, 0, 0), (b / 2, tip, s.r2), (s.tw / 2, root, s.r1)]
-
-
-def _tee_corners(s: Section) -> list[tuple[float, float, float]]:
-    right = [*_flange_corners(s, s.b, s.tf), (s.tw / 2, s.h, 0)]
-    _require(right[2][1] < s.h, "the taper does not fit the flange")
-    return right + [(-u, v, radius) for u, v, radius in reversed(right)]
-
-
-def _flat_corners(s: Section) -> list[tuple[float, float, float]]:
-    return [(0, 0, 0), (s.b, 0, 0), (s.b, s.h, 0), (0, s.h, 0)]
-
-
-def _lipped_corners(s: Section) -> list[tuple[float, float, float]]:
-    t, inner, outer = s.tw, s.r2, s.r1
-    low: list[tuple[float, float, float]]
-    if s.lip:
-        low = [(0, 0, outer), (s.b, 0, outer), (s.b, s.lip, 0), (s.b - t, s.lip, 0)]
-        low += [(s.b - t, t, inner), (t, t, inner)]
-    else:
-        low = [(0, 0, outer), (s.b, 0, 0), (s.b, t, 0), (t, t, inner)]
-    return low + [(u, s.h - v, radius) for u, v, radius in reversed(low)]
-
-
-def _zed_corners(s: Section) -> list[tuple[float, float, float]]:
-    t, inner, outer, left = s.tw, s.r2, s.r1, s.b2 - s.tw
-    low: list[tuple[float, float, float]] = [(left, 0, outer)]
-    if s.lip:
-        low += [(s.b, 0, outer), (s.b, s.lip, 0), (s.b - t, s.lip, 0), (s.b - t, t, inner)]
-    else:
-        low += [(s.b, 0, 0), (s.b, t, 0)]
-    low += [(s.b2, t, inner)]
-    return low + [(s.b - u, s.h - v, radius) for u, v, radius in low]
-
-
-_CORNERS: dict[str, Callable[[Section], list[tuple[float, float, float]]]] = {
-    steel.ANGLE: _angle_corners,
-    steel.CHANNEL: _channel_corners,
-    steel.I_SHAPE: _i_corners,
-    steel.T_SHAPE: _tee_corners,
-    steel.FLAT: _flat_corners,
-    steel.PLATE: _flat_corners,
-}
-
-
-@lru_cache(maxsize=4096)
-def loops_of(section: Section) -> tuple[Loop, ...]:
-    """The outer loop, anti-clockwise, and the inner one of a hollow section, clockwise, arcs kept."""
-    if section.shape in _CORNERS:
-        return (loops.fillet(_CORNERS[section.shape](section)),)
-    if section.shape == steel.RHS:
-        h, b, t = section.h, section.b, section.tw
-        outer = loops.fillet((u, v, section.r1) for u, v in ((0, 0), (b, 0), (b, h), (0, h)))
-        box = ((t, t), (t, h - t), (b - t, h - t), (b - t, t))
-        return outer, loops.fillet((u, v, section.r2) for u, v in box)
-    if section.shape == steel.CHS:
-        hole = loops.circle(section.h - 2 * section.tw)
-        return loops.circle(section.h), tuple((u, v, -bulge) for u, v, bulge in reversed(hole))
-    if section.shape == steel.ROUND:
-        return (loops.circle(section.h),)
-    if is_lipped_channel(section):
-        return (loops.fillet(_lipped_corners(section)),)
-    if is_zed(section):
-        return (loops.fillet(_zed_corners(section)),)
-    return (tuple((u, v, 0.0) for u, v in section.outline),)
-
-
-@lru_cache(maxsize=4096)
-def rings(section: Section) -> tuple[FloatArray, ...]:
-    """The section as polygons (n, 2) in (u, v), anti-clockwise outside first, clockwise inside of a hollow one.
-
-    Arcs are flattened in steps of 4 degrees, corners on the arc: the area is right within 0.1 %.
-    The arrays are shared between callers and read-only.
-    """
-    polygons = tuple(loops.flatten(loop) for loop in loops_of(section))
-    for polygon in polygons:
-        polygon.flags.writeable = False
-    return polygons
-
-
-def outline(section: Section) -> FloatArray:
-    """The outer polygon of :func:`rings`."""
-    return rings(section)[0]
-
-
-# ---------------------------------------------------------------- faces
-
-_UP: Point2 = (0.0, 1.0)
-_DOWN: Point2 = (0.0, -1.0)
-_AWAY: Point2 = (1.0, 0.0)
-_TOWARD: Point2 = (-1.0, 0.0)
-
-
-@lru_cache(maxsize=4096)
-def faces(section: Section) -> tuple[Face, ...]:
-    """The outside faces that can be punched, in the order the sheets show them; none for shape ``other``
-    but cold-formed C and Z, which have ``web``, ``top`` and ``bottom`` like a channel.
-
-    A Z's flanges are measured from the outside of the web at the bend they start from. The wall of a
-    tube or round is developed: ``origin`` is the point nearest to the viewer, (-d/2, 0), ``direction``
-    the tangent there, and ``across`` runs along the circumference, upwards as seen by that viewer,
-    from 0 to pi x d: it meets section point (-d/2 cos w, d/2 sin w) with w = across / (d/2).
-    ``thickness`` of a solid round is its diameter. A tapered flange has its nominal thickness.
-    """
-    s = section
-    if s.shape == steel.ANGLE:
-        return (
-            Face("A", (0.0, 0.0), _UP, _AWAY, s.tw, 0.0, s.h),
-            Face("B", (0.0, 0.0), _AWAY, _UP, s.tw, 0.0, s.b),
-        )
-    if s.shape == steel.CHANNEL or is_lipped_channel(s):
-        return (
-            Face("web", (0.0, 0.0), _UP, _AWAY, s.tw, 0.0, s.h),
-            Face("top", (0.0, s.h), _AWAY, _DOWN, s.tf, 0.0, s.b),
-            Face("bottom", (0.0, 0.0), _AWAY, _UP, s.tf, 0.0, s.b),
-        )
-    if is_zed(s):
-        return (
-            Face("web", (s.b2 - s.tw, 0.0), _UP, _AWAY, s.tw, 0.0, s.h),
-            Face("top", (s.b2, s.h), _TOWARD, _DOWN, s.tf, 0.0, s.b2),
-            Face("bottom", (s.b2 - s.tw, 0.0), _AWAY, _UP, s.tf, 0.0, s.b2),
-        )
-    if s.shape == steel.I_SHAPE:
-        half = (s.b2 or s.b) / 2
-        return (
-            Face("web", (-s.tw / 2, 0.0), _UP, _AWAY, s.tw, 0.0, s.h),
-            Face("top", (0.0, s.h), _TOWARD, _DOWN, s.tf, -s.b / 2, s.b / 2),
-            Face("bottom", (0.0, 0.0), _TOWARD, _UP, s.tf2 or s.tf, -half, half),
-        )
-    if s.shape == steel.T_SHAPE:
-        return (
-            Face("stem", (-s.tw / 2, 0.0), _UP, _AWAY, s.tw, 0.0, s.h),
-            Face("bottom", (0.0, 0.0), _TOWARD, _UP, s.tf, -s.b / 2, s.b / 2),
-        )
-    if s.shape in (steel.FLAT, steel.PLATE):
-        return (Face("face", (0.0, 0.0), _UP, _AWAY, s.tw, 0.0, s.h),)
-    if s.shape == steel.RHS:
-        return (
-            Face("front", (0.0, 0.0), _UP, _AWAY, s.tw, 0.0, s.h),
-            Face("top", (0.0, s.h), _AWAY, _DOWN, s.tw, 0.0, s.b),
-            Face("back", (s.b, 0.0), _UP, _TOWARD, s.tw, 0.0, s.h),
-            Face("bottom", (0.0, 0.0), _AWAY, _UP, s.tw, 0.0, s.b),
-        )
-    if s.shape in (steel.CHS, steel.ROUND):
-        wall = s.tw or s.h
-        return (Face("wall", (-s.h / 2, 0.0), _UP, _AWAY, wall, 0.0, math.pi * s.h),)
-    return ()

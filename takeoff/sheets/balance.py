@@ -37,84 +37,74 @@ class Check:
         return f"{value:.2f}" if self.unit else f"{value:g}" if value != int(value) else str(int(value))
 
 
-def _check(
-    balance: Mapping[str, float], what: str, whole: str, parts: Sequence[tuple[str, str]], unit: str = ""
-) -> list[Check]:
-    """The check, where the balance holds its numbers."""
-    if whole not in balance or not all(name in balance for name, _ in parts):
-        return []
-    return [Check(what, balance[whole], tuple((balance[name], words) for name, words in parts), unit)]
+_PARTS: Final = (
+    (
+        "Parts in the model",
+        "parts_in_model",
+        (
+            ("parts_listed", "listed"),
+            ("parts_held", "held"),
+            ("parts_bought_out", "bought out"),
+            ("parts_left_out", "left out"),
+        ),
+    ),
+    ("Holes of all pieces", "holes_by_pieces", (("holes_by_members", "member by member"),)),
+    ("Gross weight of all pieces", "gross_weight_kg", (("gross_weight_from_members_kg", "member by member"),)),
+    ("Net weight of all pieces", "net_weight_kg", (("net_weight_from_members_kg", "member by member"),)),
+    ("Net weight of all pieces", "net_weight_kg", (("net_weight_from_assemblies_kg", "assembly by assembly"),)),
+)
+_BOLTS: Final = (
+    (
+        "Bolts in the model",
+        "bolts_in_model",
+        (
+            ("bolts_listed", "listed"),
+            ("bolts_held", "held"),
+            ("bolts_bought_out", "bought out"),
+            ("bolts_left_out", "left out"),
+        ),
+    ),
+    (
+        "Plies over all bolts",
+        "plies_over_bolts",
+        (("bolt_holes", "holes for bolts"), ("bolt_holes_merged", "second bolts in one hole")),
+    ),
+)
+_OPTIONAL: Final = frozenset(("bolts_bought_out", "bolt_holes_merged"))
+"""Terms that a balance without such bolts need not hold."""
+
+
+def _checks(balance: Mapping[str, float], rows: Sequence[tuple[str, str, Sequence[tuple[str, str]]]]) -> list[Check]:
+    """The checks for which the balance holds the numbers."""
+    made = []
+    for what, whole, parts in rows:
+        if whole in balance and all(name in balance or name in _OPTIONAL for name, _ in parts):
+            terms = tuple((balance[name], words) for name, words in parts if name in balance)
+            made.append(Check(what, balance[whole], terms, " kg" if whole.endswith("_kg") else ""))
+    return made
 
 
 def part_checks(balance: Mapping[str, float]) -> list[Check]:
-    """Parts of the model and weights."""
-    return [
-        *_check(
-            balance,
-            "Parts in the model",
-            "parts_in_model",
-            (
-                ("parts_listed", "listed"),
-                ("parts_held", "held"),
-                ("parts_bought_out", "bought out"),
-                ("parts_left_out", "left out"),
-            ),
-        ),
-        *_check(
-            balance,
-            "Net weight, pieces × quantity",
-            "net_weight_kg",
-            (("net_weight_from_members_kg", "summed over the members"),),
-            " kg",
-        ),
-    ]
+    """Parts, holes and weights, each reached by two ways."""
+    return _checks(balance, _PARTS)
 
 
 def bolt_checks(balance: Mapping[str, float]) -> list[Check]:
     """Bolts of the model, and holes for bolts against plies."""
-    return [
-        *_check(
-            balance,
-            "Bolts in the model",
-            "bolts_in_model",
-            (("bolts_listed", "listed"), ("bolts_held", "held"), ("bolts_left_out", "left out")),
-        ),
-        *_check(
-            balance,
-            "Holes for bolts, all pieces",
-            "bolt_holes",
-            (("plies_over_bolts", "plies over all bolts"),),
-        ),
-    ]
-
-
-_CHECKED: Final = frozenset(
-    (
-        "parts_in_model",
-        "parts_listed",
-        "parts_held",
-        "parts_bought_out",
-        "parts_left_out",
-        "net_weight_kg",
-        "net_weight_from_members_kg",
-        "bolts_in_model",
-        "bolts_listed",
-        "bolts_held",
-        "bolts_left_out",
-        "bolt_holes",
-        "plies_over_bolts",
-    )
-)
+    return _checks(balance, _BOLTS)
 
 
 def other_figures(balance: Mapping[str, float]) -> list[Row]:
     """Figures of the balance that stand in no check, in their own words."""
+    checked = {whole for _, whole, _ in (*_PARTS, *_BOLTS)}
+    checked |= {name for _, _, parts in (*_PARTS, *_BOLTS) for name, _ in parts}
     rows = []
     for name, value in balance.items():
-        if name in _CHECKED:
+        if name in checked:
             continue
-        words = name.removesuffix("_kg").replace("_", " ")
-        figure = f"{value:.2f} kg" if name.endswith("_kg") else f"{value:g}" if value % 1 else str(int(value))
+        unit = next((u for ending, u in (("_kg", " kg"), ("_m2", " m²")) if name.endswith(ending)), "")
+        words = name.removesuffix("_kg").removesuffix("_m2").replace("_", " ")
+        figure = f"{value:.2f}{unit}" if unit else str(int(value)) if value == int(value) else f"{value:g}"
         rows.append(Row((words[:1].upper() + words[1:], figure, "")))
     return rows
 

@@ -14,7 +14,7 @@ from typing import Final
 
 import numpy as np
 
-from takeoff.steel import ANGLE, FLAT, PLATE, Face, Piece, Point2, Vertex
+from takeoff.steel import ANGLE, FLAT, PLATE, Face, FloatArray, Piece, Point2, Vertex
 
 _UNFOLDED: Final = ("top", "A", "web", "stem", "face", "front", "wall", "B", "bottom", "back")
 _FIRST: Final = ("A", "web", "stem", "face", "front", "wall")
@@ -24,11 +24,16 @@ ARC_STEPS: Final = 12
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """A face to draw. ``up``: across grows up the paper. ``outline`` in (x, across)."""
+    """A face to draw. ``up``: across grows up the paper.
+
+    ``outlines`` in (x, across): one loop, more where cuts split the face. ``far`` is the
+    inside of the wall where a bevel makes it differ.
+    """
 
     face: Face
     up: bool
-    outline: tuple[Point2, ...]
+    outlines: tuple[tuple[Point2, ...], ...]
+    far: tuple[tuple[Point2, ...], ...]
     corners: tuple[Point2, ...]
     """Corners of the outline that are not corners of the plain rectangle, without the points of arcs."""
 
@@ -77,12 +82,15 @@ def _band(piece: Piece, face: Face) -> Band:
     )
     if piece.outline and flat_on(piece):
         corners = tuple((vertex.x, vertex.across) for vertex in piece.outline)
-        return Band(face, up, polygon(piece.outline), _odd(corners, box))
-    for outline in piece.outlines:
-        if outline.face == face.name and len(outline.points) >= 3:
-            points = tuple((float(x), float(y)) for x, y in np.asarray(outline.points))
-            return Band(face, up, points, _odd(points, box))
-    return Band(face, up, box, ())
+        return Band(face, up, (polygon(piece.outline),), (), _odd(corners, box))
+    own = [outline for outline in piece.outlines if outline.face == face.name and len(outline.points) >= 3]
+    loops = tuple(_loop(outline.points) for outline in own) or (box,)
+    far = tuple(_loop(outline.far) for outline in own if outline.far is not None)
+    return Band(face, up, loops, far, _odd(tuple(point for loop in loops for point in loop), box))
+
+
+def _loop(points: FloatArray) -> tuple[Point2, ...]:
+    return tuple((float(x), float(y)) for x, y in points)
 
 
 def _odd(points: tuple[Point2, ...], box: tuple[Point2, ...]) -> tuple[Point2, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from takeoff.sheets import fonts
@@ -10,10 +10,10 @@ from takeoff.sheets.bands import Band, between, flat_on, refined
 from takeoff.sheets.dimensions import Mark
 from takeoff.sheets.labels import Spot
 from takeoff.sheets.lengthwise import COMPRESSED, Lengthwise
-from takeoff.sheets.page import Item, Line, Shape, Text
+from takeoff.sheets.page import Box, Item, Line, Shape, Text
 from takeoff.sheets.symbols import LEAST_RADIUS, Size, size_key, symbol
 from takeoff.sheets.wording import face_name, several
-from takeoff.steel import ANGLE, Hole, Piece
+from takeoff.steel import ANGLE, Hole, Piece, Point2
 from takeoff.units import millimetres
 
 SAME_PLACE = 0.06
@@ -55,13 +55,19 @@ class FaceDrawing:
         return sorted(holes, key=lambda h: (h.x, h.across, h.label))
 
     def outline(self, band: Band) -> None:
-        """The face's outline, cut off at the ends of the stretch."""
-        points = between(band.outline, self.start, self.end)
+        """The face's outline, cut off at the ends of the stretch; the inside of a bevelled one dashed."""
+        for loop in band.outlines:
+            self._loop(band, loop, 1.0, ())
+        for loop in band.far:
+            self._loop(band, loop, 0.4, (3.0, 2.0))
+
+    def _loop(self, band: Band, loop: tuple[Point2, ...], width: float, dash: tuple[float, ...]) -> None:
+        points = between(loop, self.start, self.end)
         if len(points) < 3:
             return
         fine = refined(points, [x for x in self.along.xs if self.start < x < self.end])
         drawn = tuple((self.along.at(x), self.height(band, across)) for x, across in fine)
-        self.items.append(Shape(drawn, 1.0, True, 1.0))
+        self.items.append(Shape(drawn, width, True, None, dash))
 
     def edge(self, band: Band, x: float, up: bool) -> float:
         """Where the witness line of ``x`` starts: at the farthest hole or corner there, else at the band's edge."""
@@ -84,14 +90,23 @@ class FaceDrawing:
         if self.end < self.piece.length:
             self.items.append(Shape(_zigzag(self.along.at(self.end), low, high), 0.5, False))
 
-    def heel(self, band: Band) -> None:
-        """The heel line between both legs, strong, interrupted at the breaks."""
-        y = self.height(band, 0.0)
-        stops = [self.along.at(self.start)]
+    def stripes(self, band: Band) -> list[Box]:
+        """The boxes that the breaks take on paper."""
+        low, high = self.span(band)
+        reach = BREAK + 3.0
+        return [(place - reach, low - 3.0, place + reach, high + 3.0) for place in self.along.breaks]
+
+    def heel(self, drawn: Sequence[Band]) -> None:
+        """The heel line as far as there is steel on either leg, strong, interrupted at the breaks."""
+        xs = [x for band in drawn for loop in band.outlines for x, across in loop if abs(across) < SAME_PLACE]
+        if not xs:
+            return
+        y = self.height(drawn[0], 0.0)
+        stops = [self.along.at(max(min(xs), self.start))]
         for place in self.along.breaks:
             stops += [place - BREAK, place + BREAK]
-        stops.append(self.along.at(self.end))
-        self.items += [Line(a, y, b, y, 2.0) for a, b in zip(stops[::2], stops[1::2], strict=True)]
+        stops.append(self.along.at(min(max(xs), self.end)))
+        self.items += [Line(a, y, b, y, 2.0) for a, b in zip(stops[::2], stops[1::2], strict=True) if b > a]
 
     def name(
         self,

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import hypot
+from typing import Final
 
 from takeoff.sheets.page import DIMENSION_TEXT, Box, Text
 from takeoff.sheets.symbols import LEAST_RADIUS, size_key
@@ -28,6 +30,7 @@ def label(rows: Sequence[Sequence[Spot]], taken: list[Box], room: Box) -> tuple[
     """
     texts: list[Text] = []
     lost = 0
+    every = [spot for row in rows for spot in row]
     taken = [*taken, *((s.x - s.reach, s.y - s.reach, s.x + s.reach, s.y + s.reach) for row in rows for s in row)]
     for row in rows:
         mixed = len({size_key(spot.hole) for spot in row}) > 1
@@ -40,9 +43,9 @@ def label(rows: Sequence[Sequence[Spot]], taken: list[Box], room: Box) -> tuple[
             before = key
         # the long labels first: where it gets tight, a bare name still finds a gap
         for spot, words in sorted(wanted, key=lambda item: item[1] == item[0].hole.label):
-            text = _place(words, spot, taken, room)
+            text = _place(words, spot, every, taken, room)
             if text is None and words != spot.hole.label:
-                text = _place(spot.hole.label, spot, taken, room)
+                text = _place(spot.hole.label, spot, every, taken, room)
             if text is None:
                 lost += 1
                 continue
@@ -51,18 +54,38 @@ def label(rows: Sequence[Sequence[Spot]], taken: list[Box], room: Box) -> tuple[
     return texts, lost
 
 
-def _place(words: str, spot: Spot, taken: Sequence[Box], room: Box) -> Text | None:
+def _place(words: str, spot: Spot, others: Sequence[Spot], taken: Sequence[Box], room: Box) -> Text | None:
+    """The nearest free place round the symbol that no reader takes for a neighbour's."""
     near = min(max(LEAST_RADIUS, spot.reach), 14.0)
     for away in (near * 0.75 + 0.8, near + 4.0, near + 9.0):
-        for right, up in ((True, True), (True, False), (False, True), (False, False)):
-            x = spot.x + (away if right else -away)
-            y = spot.y + (away if up else -away - DIMENSION_TEXT * 0.75)
-            text = Text(x, y, words, DIMENSION_TEXT, anchor="start" if right else "end", halo=True)
+        for right, up in _SIDES:
+            x = spot.x + right * away
+            y = spot.y + (
+                max(away, near + 1.5 if not right else 0.0) if up else -max(away, near) - DIMENSION_TEXT * 0.75
+            )
+            text = Text(x, y, words, DIMENSION_TEXT, anchor=_ANCHORS[right], halo=True)
             box = text.box()
             inside = box[0] >= room[0] and box[2] <= room[2] and box[1] >= room[1] and box[3] <= room[3]
-            if inside and not any(meet(box, other) for other in taken):
+            if inside and not any(meet(box, other) for other in taken) and _nearest(box, spot, others):
                 return text
     return None
+
+
+_SIDES: Final = ((1, True), (1, False), (-1, True), (-1, False), (0, True), (0, False))
+"""Right, left of or on the hole's own line, above or below it."""
+_ANCHORS: Final = {1: "start", -1: "end", 0: "middle"}
+
+
+def _nearest(box: Box, spot: Spot, others: Sequence[Spot]) -> bool:
+    """Whether the hole is clearly nearer to the label than any other hole."""
+
+    def gap(other: Spot) -> float:
+        dx = max(box[0] - other.x, other.x - box[2], 0.0)
+        dy = max(box[1] - other.y, other.y - box[3], 0.0)
+        return hypot(dx, dy) - other.reach
+
+    own = gap(spot)
+    return all(gap(other) > own + 1.0 for other in others if other is not spot)
 
 
 def meet(a: Box, b: Box) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import atan, hypot, sin
+from typing import Final
 
 from takeoff.queries import HOLD, Query
 from takeoff.sheets.bands import Band, bands, flat_on
@@ -13,10 +13,15 @@ from takeoff.steel import HELD, Cut, Piece
 from takeoff.units import COINCIDENCE_MM, millimetres
 
 
+SQUARE_MM: Final = 0.05
+"""A cut that runs back by less is square: figures print to 0.1 mm."""
+
+
 def hole_table(piece: Piece) -> tuple[tuple[Column, ...], tuple[Row, ...]]:
-    """The hole table; columns for slots and kinds only where there are any, none for a plate's only face."""
+    """The hole table; no column that says nothing (slots, kinds, a plate's only face, an only source)."""
     flat = flat_on(piece)
     slots = any(hole.slot_length for hole in piece.holes)
+    sources = len({hole.source for hole in piece.holes}) > 1
     kinds = any(hole.kind not in ("round", "slot") for hole in piece.holes)
     columns = [
         Column("Hole", bold=True),
@@ -28,7 +33,7 @@ def hole_table(piece: Piece) -> tuple[tuple[Column, ...], tuple[Row, ...]]:
         *([Column("Slot, overall")] if slots else []),
         *([Column("Kind")] if kinds else []),
         Column("Bolt"),
-        Column("From"),
+        *([Column("From")] if sources else []),
     ]
     rows = [
         Row(
@@ -42,7 +47,7 @@ def hole_table(piece: Piece) -> tuple[tuple[Column, ...], tuple[Row, ...]]:
                 *([slot(hole)] if slots else []),
                 *([hole.kind] if kinds else []),
                 hole.bolt,
-                hole.source,
+                *([hole.source] if sources else []),
             )
         )
         for hole in piece.holes
@@ -66,6 +71,8 @@ def notes(piece: Piece, queries: Sequence[Query]) -> tuple[Row, ...]:
     lines.append(("Ends and edges", GROUP))
     lines += [(line, PLAIN) for line in _ends(piece)]
     if piece.holes:
+        if len({hole.source for hole in piece.holes}) == 1:
+            lines.append((f"Where the holes come from: {piece.holes[0].source}.", PLAIN))
         lines.append((f"Across is measured from: {datum(piece.section.shape)}.", PLAIN))
     told = {*piece.reasons} if piece.reasons else {q.message for q in queries if q.severity == HOLD}
     others = [query for query in queries if not (piece.status == HELD and query.message in told)]
@@ -80,26 +87,11 @@ def _ends(piece: Piece) -> list[str]:
         return ["Not known."]
     lines = [_cut_words(piece, cut) for cut in piece.cuts]
     if flat_on(piece):
-        lines += _arcs(piece)
         return lines or ["Plain rectangle."]
     if not piece.cuts:
         return ["Both ends square."]
     for band in bands(piece):
         lines += _lengths(piece, band)
-    return lines
-
-
-def _arcs(piece: Piece) -> list[str]:
-    """Curved edges of a plate with their radius."""
-    lines = []
-    for here, there in zip(piece.outline, (*piece.outline[1:], *piece.outline[:1]), strict=True):
-        if here.bulge:
-            chord = hypot(there.x - here.x, there.across - here.across)
-            radius = chord / 2 / abs(sin(2 * atan(here.bulge)))
-            lines.append(
-                f"arc of radius {millimetres(radius)} from x {millimetres(here.x)}, across {millimetres(here.across)} "
-                f"to x {millimetres(there.x)}, across {millimetres(there.across)}"
-            )
     return lines
 
 
@@ -123,16 +115,28 @@ def _lengths(piece: Piece, band: Band) -> list[str]:
 
 def _reach(band: Band, across: float) -> tuple[float, float] | None:
     """First and last x of the outline on one edge of the face; None where it has no corner there."""
-    xs = [x for x, y in band.outline if abs(y - across) < 0.05]
+    xs = [x for loop in band.outlines for x, y in loop if abs(y - across) < 0.05]
     return (min(xs), max(xs)) if len(xs) > 1 else None
 
 
 def _cut_words(piece: Piece, cut: Cut) -> str:
+    """A row of cuts.csv as a sentence; what its numbers mean depends on the kind."""
     face = f", {face_name(piece.section.shape, cut.face)}" if cut.face and not flat_on(piece) else ""
-    where = f" at x {millimetres(cut.x)}, across {millimetres(cut.across)}"
-    turn = f", {angle(cut.angle)}" if cut.angle else ""
-    size = f", size {millimetres(cut.size)}" if cut.size else ""
-    if cut.kind == "outline":
-        return f"corner{face}{where}{turn}{size}"
     end = f"{cut.end} end" if cut.end in ("left", "right") else cut.end
-    return f"{end}{face}: {cut.kind}{turn}{where}{size}"
+    x, across, size = millimetres(cut.x), millimetres(cut.across), millimetres(cut.size)
+    if cut.kind == "outline":
+        arc = f", arc of radius {size} from here" if cut.size else ""
+        return f"corner{face} at x {x}, across {across}{arc}"
+    if cut.kind == "skew" and cut.size < SQUARE_MM:
+        return f"{end}{face}: square, at x {x}"
+    if cut.kind in ("skew", "bevel"):
+        through = " through the thickness" if cut.kind == "bevel" else ""
+        return f"{end}{face}: {cut.kind}{through} {angle(cut.angle)} from square, from x {x}, runs back {size}"
+    if cut.kind == "clip":
+        return (
+            f"{end}{face}: corner clipped {angle(cut.angle)} from square, from x {x} to across {across}, "
+            f"{size} off the end"
+        )
+    if cut.kind == "notch":
+        return f"{end}{face}: notch, inner end at x {x}, from across {across}, {size} wide"
+    return f"{end}{face}: {cut.kind} at x {x}, across {across}, {angle(cut.angle)}, {size}"

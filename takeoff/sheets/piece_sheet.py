@@ -29,7 +29,7 @@ TABLE: Final = 7.0
 """Type size of the tables (pt)."""
 BROAD: Final = 2.6
 """A piece no longer than so many times the width of its unfolded faces has its tables beside the drawing."""
-NOTE_ROOM: Final = 190.0
+NOTE_ROOM: Final = 172.0
 """Least width of the notes (pt)."""
 NOTES: Final = (Column("Notes"),)
 
@@ -99,7 +99,7 @@ def _under(room: Box, columns: Sequence[Column], rows: Sequence[Row], notes: Seq
     x0, y0, x1, y1 = room
     widths = column_widths(columns, rows, (x1 - x0) * 0.6, TABLE)
     needed = max(_height(columns, rows, widths), _height(NOTES, notes, [NOTE_ROOM]))
-    middle = y0 + max(130.0, min(175.0, needed))
+    middle = y0 + max(130.0, min(182.0, needed))
     view = (x1 - 165.0, y0, x1, middle)
     return _Places(
         drawing=(x0, middle + 6.0, x1, y1),

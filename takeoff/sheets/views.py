@@ -197,9 +197,10 @@ def compose(piece: Piece, box: Box, stretch: Stretch) -> Views:
     for band in drawn:
         sheet.breaks(band)
     if joined:
-        sheet.heel(drawn[0])
+        sheet.heel(drawn)
     spots = [sheet.holes(band, sizes) for band in drawn]
     taken = [item.box() for item in sheet.items if isinstance(item, Text)]
+    taken += [stripe for band in drawn for stripe in sheet.stripes(band)]
     if joined:
         heel = sheet.height(drawn[0], 0.0)
         taken.append((left, heel - 1.5, right, heel + 1.5))

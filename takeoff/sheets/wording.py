@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
+from takeoff.rules.sizes import size_name
 from takeoff.steel import ANGLE, CHANNEL, FLAT, I_SHAPE, PLATE, RHS, T_SHAPE, Hole, Section
 from takeoff.units import millimetres
 
@@ -62,23 +63,8 @@ def several(value: int, one: str, more: str | None = None) -> str:
 
 
 def bolt_size(diameter: float | None) -> str:
-    """``M16``, ``3/4 in``; what is neither is given in mm; empty where not known.
-
-    Whole millimetres are metric sizes; an exact eighth or sixteenth of 25.4 mm is an inch size.
-    """
-    if diameter is None:
-        return ""
-    if abs(diameter - round(diameter)) < 1e-3:
-        return f"M{round(diameter)}"
-    sixteenths = diameter / 25.4 * 16
-    if abs(sixteenths - round(sixteenths)) < 1e-2:
-        whole, part = divmod(round(sixteenths), 16)
-        bottom = 16
-        while part and part % 2 == 0:
-            part, bottom = part // 2, bottom // 2
-        fraction = f"{part}/{bottom}" if part else ""
-        return " ".join(x for x in (str(whole) if whole else "", fraction) if x) + " in"
-    return f"Ø{millimetres(diameter)}"
+    """``M16``, ``3/4``; empty where not known."""
+    return "" if diameter is None else size_name(diameter)
 
 
 def opening(hole: Hole) -> str:

@@ -132,6 +132,7 @@ def plain() -> Scene:
             "B": (-v, u, f.origin),
             "I-web": (-u, v, f.origin - u * wall / 2),
             "stem": (-u, v, f.origin - u * wall / 2),
+            "top": (v, u, f.origin + v * (part.size[0] if part.shape != "plate" else 0)),
         }[face]
         xs, acs = [h[0] for h in holes], [h[1] for h in holes]
         low = (min(xs) - 30, min(acs) - 30)
@@ -197,6 +198,8 @@ def plain() -> Scene:
     bolted(channel, "web", [(50, 40), (50, 80), (110, 40)], 7, 20)
     beam = add(Steel("beam", "i_shape", (200, 100, 5.6, 8.5, 12), at(6), 2000))
     bolted(beam, "I-web", [(60, 70), (60, 130), (1900, 70)], 5.6)
+    crane = add(Steel("crane beam", "i_shape", (200, 100, 5.6, 8.5, 12), at(12), 2000))
+    bolted(crane, "top", [(100, 28), (100, -28), (180, 28)], 8.5, 12)
     tee = add(Steel("tee", "tee", (100, 120, 9, 10), at(7), 800))
     bolted(tee, "stem", [(60, 60), (130, 60)], 9)
     bar = add(
@@ -221,7 +224,11 @@ def plain() -> Scene:
             openings=(Opening("front", Ring(80, 35, 18)),),
         )
     )  # fmt: skip
-    # An angle with a skew end and a drawn hole; a second one with its mirror image.
+    post = add(Steel("post", "hollow_rectangle", (50, 80, 4, 8, 4), at(13), 1100))
+    f = post.frame  # one long bolt through both walls
+    bolts.append(Bolts(((tuple(f.to_model((150, 0, 30))), tuple(f.axes[1])),), 12, 50))
+    add(Steel("pipe", "hollow_circle", (76.1, 5), at(14), 950))
+    # An angle with a skew end and a drawn hole.
     s = math.sqrt(0.5)
     cut = ((0, 0, 0), (-s, 0, s))
     add(Steel("skew", "angle", even, at(11), 1000, clips=(cut,), openings=(Opening("A", Ring(700, 35, 18)),)))

@@ -53,7 +53,7 @@ def test_lists_go_to_a_folder_named_after_the_model(stages, capsys):
     assert {"cut-and-punch.pdf", "lists.xlsx", "summary.json", "tables/holes.csv", "queries.pdf"} <= written
     assert not any(name.startswith(".") for name in written)
     out, err = capsys.readouterr()
-    assert "mast.ifc: 3 pieces under 2 marks, 1 bolts" in out
+    assert "mast.ifc: 3 pieces under 2 marks, 1 bolt\n" in out
     assert "5 in the model: 3 listed, 0 held, 1 bought out, 1 left out" in out
     assert "31.1 kg net, 31.2 kg gross; bolt sets 0.15 kg" in out
     assert "2: 0 hold, 1 check, 1 assumed" in out
@@ -81,7 +81,7 @@ def test_a_very_long_job_name_is_cut_to_what_a_folder_can_be_called(stages):
 def test_something_held_is_status_1_and_said(stages, capsys):
     stages.take_off = lambda *_: small_job(held=True)
     assert cli.main(["lists", "m.ifc", "-o", "out"]) == 1
-    assert "HELD: 1 marks (1.86 kg)" in capsys.readouterr().out
+    assert "HELD: 1 mark (1.86 kg), 1 part and 0 bolts." in capsys.readouterr().out
 
 
 def test_a_model_without_steel_is_status_0_with_a_sentence(stages, capsys):

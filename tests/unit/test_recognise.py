@@ -27,7 +27,9 @@ def drawn(loop, turn=0.0, mirror=False, move=(0.0, 0.0), start=0, step=None, bac
 
 @st.composite
 def sections(draw):
-    kind = draw(st.sampled_from("angle channel taper I mono T flat rhs chs round C Z".split()))
+    kind = draw(
+        st.sampled_from(["angle", "channel", "taper", "I", "mono", "T", "flat", "rhs", "chs", "round", "C", "Z"])
+    )
     whole = st.integers
     if kind == "angle":
         t = draw(whole(3, 20))
@@ -41,7 +43,9 @@ def sections(draw):
         t = draw(whole(5, 12))
         r1 = draw(st.sampled_from((0.0, 8.0, 10.0)))
         if kind == "taper":
-            return shapes.channel(h, b, t, t + 3, t + 3, (t + 3) / 2, draw(st.sampled_from((0.05, 0.08))))
+            slope = draw(st.sampled_from((0.05, 0.08)))
+            toe = min((t + 3) / 2, 0.9 * (t + 3 - slope * b / 2))
+            return shapes.channel(h, b, t, t + 3, t + 3, toe, slope)
         return shapes.channel(h, b, t, t + draw(whole(0, 4)), r1)
     if kind in ("I", "mono"):
         h, b = draw(whole(100, 600)), draw(whole(80, 300))

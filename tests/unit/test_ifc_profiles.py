@@ -1,0 +1,314 @@
+"""Profiles by the standard's definition: every corner of the drawn steel against a plain evaluation here.
+
+The evaluation in this file follows ISO 16739-1: a parametric profile lies about the centre of its
+bounding box, Position moves it, an operator's 2-D transformation is applied to the outcome. It shares
+no code with the reader. The geometry library's own kernel is no oracle here: it ignores mirroring
+of parametric profiles.
+"""
+
+import cmath
+import math
+
+import ifcopenshell
+import numpy as np
+import pytest
+
+from takeoff.ifc.bodies import Bodies
+from takeoff.ifc.context import Context, Unread
+from takeoff.ifc.profiles import Profiles
+from takeoff.sections import shapes
+from takeoff.settings import Settings
+
+# corners about the centre of the box, anti-clockwise, sharp
+CORNERS = {
+    "L long leg up": [(-30, -50), (30, -50), (30, -42), (-22, -42), (-22, 50), (-30, 50)],
+    "L long leg along": [(-50, -30), (50, -30), (50, -22), (-42, -22), (-42, 30), (-50, 30)],
+    "U": [(-25, -50), (25, -50), (25, -41), (-19, -41), (-19, 41), (25, 41), (25, 50), (-25, 50)],
+    "T": [(-4, -60), (4, -60), (4, 48), (45, 48), (45, 60), (-45, 60), (-45, 48), (-4, 48)],
+    "C": [
+        (-25, -50), (25, -50), (25, -32), (22, -32), (22, -47), (-22, -47),
+        (-22, 47), (22, 47), (22, 32), (25, 32), (25, 50), (-25, 50),
+    ],
+    "I with a wide bottom": [
+        (-60, -80), (60, -80), (60, -70), (4, -70), (4, 72), (40, 72), (40, 80), (-40, 80), (-40, 72), (-4, 72),
+        (-4, -70), (-60, -70),
+    ],
+}  # fmt: skip
+ATTRIBUTES = {
+    "L long leg up": ("IfcLShapeProfileDef", dict(Depth=100.0, Width=60.0, Thickness=8.0)),
+    "L long leg along": ("IfcLShapeProfileDef", dict(Depth=60.0, Width=100.0, Thickness=8.0)),
+    "U": (
+        "IfcUShapeProfileDef",
+        dict(Depth=100.0, FlangeWidth=50.0, WebThickness=6.0, FlangeThickness=9.0),
+    ),
+    "T": (
+        "IfcTShapeProfileDef",
+        dict(Depth=120.0, FlangeWidth=90.0, WebThickness=8.0, FlangeThickness=12.0),
+    ),
+    "C": ("IfcCShapeProfileDef", dict(Depth=100.0, Width=50.0, WallThickness=3.0, Girth=18.0)),
+    "I with a wide bottom": (
+        "IfcAsymmetricIShapeProfileDef",
+        dict(
+            BottomFlangeWidth=120.0, OverallDepth=160.0, WebThickness=8.0, BottomFlangeThickness=10.0,
+            TopFlangeWidth=80.0, TopFlangeThickness=8.0,
+        ),
+    ),
+}  # fmt: skip
+OPERATORS = {
+    # name: (Axis1, Axis2, LocalOrigin, Scale), and the map of the complex plane the standard makes of it
+    "left to right": ((-1.0, 0.0), (0.0, 1.0), (0.0, 0.0), None, lambda z: -z.conjugate()),
+    "upside down": ((1.0, 0.0), (0.0, -1.0), (0.0, 0.0), 1.0, lambda z: z.conjugate()),
+    "moved and turned": ((0.6, 0.8), None, (7.0, -3.0), None, lambda z: z * (0.6 + 0.8j) + (7 - 3j)),
+    "turned by Axis2 alone": (None, (-1.0, 0.0), (0.0, 0.0), None, lambda z: z * 1j),
+    "turned and mirrored": (
+        (0.6, 0.8), (0.8, -0.6), (1.0, 2.0), None, lambda z: z.conjugate() * (0.6 + 0.8j) + (1 + 2j),
+    ),
+    "a tenth larger, mirrored": (
+        (-1.0, 0.0), (0.0, 1.0), (0.0, 0.0), 1.1, lambda z: -z.conjugate() * 1.1,
+    ),
+}  # fmt: skip
+PLACES = {"no position": None, "at the datum": ((30.0, 50.0), (1.0, 0.0)), "turned": ((12.0, -5.0), (0.8, 0.6))}
+
+
+class Scene:
+    """A file in memory with what a profile needs."""
+
+    def __init__(self, schema="IFC4"):
+        self.file = ifcopenshell.file(schema=schema)
+        units = [
+            self.file.create_entity("IfcSIUnit", UnitType="LENGTHUNIT", Prefix="MILLI", Name="METRE"),
+            self.file.create_entity("IfcSIUnit", UnitType="PLANEANGLEUNIT", Name="RADIAN"),
+        ]
+        assignment = self.file.create_entity("IfcUnitAssignment", Units=units)
+        self.file.create_entity("IfcProject", GlobalId="0" * 22, UnitsInContext=assignment)
+        self.ctx = Context(self.file, "scene")
+
+    def point(self, *xy):
+        return self.file.create_entity("IfcCartesianPoint", Coordinates=[float(c) for c in xy])
+
+    def direction(self, *xy):
+        return self.file.create_entity("IfcDirection", DirectionRatios=[float(c) for c in xy])
+
+    def profile(self, kind, place):
+        name, sizes = ATTRIBUTES[kind]
+        position = None
+        if place is not None:
+            position = self.file.create_entity(
+                "IfcAxis2Placement2D", Location=self.point(*place[0]), RefDirection=self.direction(*place[1])
+            )
+        return self.file.create_entity(name, ProfileType="AREA", Position=position, **sizes)
+
+    def derived(self, parent, axis1, axis2, origin, scale):
+        operator = self.file.create_entity(
+            "IfcCartesianTransformationOperator2D",
+            Axis1=self.direction(*axis1) if axis1 else None,
+            Axis2=self.direction(*axis2) if axis2 else None,
+            LocalOrigin=self.point(*origin),
+            Scale=scale,
+        )
+        return self.file.create_entity(
+            "IfcDerivedProfileDef", ProfileType="AREA", ParentProfile=parent, Operator=operator
+        )
+
+    def extrude(self, profile, depth, direction=(0, 0, 1)):
+        axes = self.file.create_entity("IfcAxis2Placement3D", Location=self.point(0, 0, 0))
+        return self.file.create_entity(
+            "IfcExtrudedAreaSolid",
+            SweptArea=profile, Position=axes, ExtrudedDirection=self.direction(*direction), Depth=float(depth),
+        )  # fmt: skip
+
+    def mapped(self, item, x, y, z, origin=(0, 0, 0), scale=None):
+        context = self.file.create_entity(
+            "IfcGeometricRepresentationContext", CoordinateSpaceDimension=3, WorldCoordinateSystem=self.file.create_entity(
+                "IfcAxis2Placement3D", Location=self.point(0, 0, 0)
+            ),
+        )  # fmt: skip
+        shown = self.file.create_entity("IfcShapeRepresentation", ContextOfItems=context, Items=[item])
+        source = self.file.create_entity(
+            "IfcRepresentationMap",
+            MappingOrigin=self.file.create_entity("IfcAxis2Placement3D", Location=self.point(0, 0, 0)),
+            MappedRepresentation=shown,
+        )
+        operator = self.file.create_entity(
+            "IfcCartesianTransformationOperator3D",
+            Axis1=self.direction(*x), Axis2=self.direction(*y), Axis3=self.direction(*z),
+            LocalOrigin=self.point(*origin), Scale=scale,
+        )  # fmt: skip
+        return self.file.create_entity("IfcMappedItem", MappingSource=source, MappingTarget=operator)
+
+    def corners(self, item):
+        """Corners of the body as read, in the item's coordinates, after proving its frame right-handed."""
+        body, place, _ = Bodies(self.ctx, Settings()).read(item, "")
+        assert np.allclose(place[:3, :3].T @ place[:3, :3], np.eye(3), atol=1e-12)
+        assert np.linalg.det(place[:3, :3]) == pytest.approx(1.0)
+        assert np.allclose(np.cross(place[:3, 1], place[:3, 2]), place[:3, 0], atol=1e-12)
+        ring = shapes.outline(body.section)
+        points = np.array([(x, u, v) for x in (0.0, body.length) for u, v in ring])
+        return points @ place[:3, :3].T + place[:3, 3], body
+
+
+def placed(kind, place):
+    corners = [complex(x, y) for x, y in CORNERS[kind]]
+    if place is None:
+        return corners
+    (ox, oy), (dx, dy) = place
+    turn = cmath.exp(1j * math.atan2(dy, dx))
+    return [z * turn + complex(ox, oy) for z in corners]
+
+
+def solid(corners, low, high):
+    return np.array([(z.real, z.imag, h) for h in (low, high) for z in corners])
+
+
+def same_points(found, expected, tolerance=1e-6):
+    """The same set of points, in any order."""
+    assert len(found) == len(expected)
+    gaps = np.linalg.norm(found[:, None, :] - expected[None, :, :], axis=2)
+    assert gaps.min(axis=1).max() < tolerance
+    assert gaps.min(axis=0).max() < tolerance
+
+
+@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("kind", CORNERS)
+def test_a_parametric_profile_stands_where_the_standard_puts_it(kind, place):
+    scene = Scene()
+    found, _ = scene.corners(scene.extrude(scene.profile(kind, PLACES[place]), 700))
+    same_points(found, solid(placed(kind, PLACES[place]), 0, 700))
+
+
+@pytest.mark.parametrize("operator", OPERATORS)
+@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("kind", CORNERS)
+def test_a_derived_profile_is_its_parent_under_the_operator(kind, place, operator):
+    *given, rule = OPERATORS[operator]
+    scene = Scene()
+    derived = scene.derived(scene.profile(kind, PLACES[place]), *given)
+    found, _ = scene.corners(scene.extrude(derived, 700))
+    same_points(found, solid([rule(z) for z in placed(kind, PLACES[place])], 0, 700))
+
+
+@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("kind", CORNERS)
+def test_a_mirrored_profile_is_mirrored_about_y_whatever_operator_is_written(kind, place):
+    scene = Scene()
+    parent = scene.profile(kind, PLACES[place])
+    operator = scene.file.create_entity(
+        "IfcCartesianTransformationOperator2D", LocalOrigin=scene.point(0, 0), Scale=1.0
+    )
+    mirrored = scene.file.create_entity("IfcMirroredProfileDef", ProfileType="AREA", ParentProfile=parent)
+    del operator
+    found, _ = scene.corners(scene.extrude(mirrored, 700, (0, 0, -1)))
+    same_points(found, solid([-z.conjugate() for z in placed(kind, PLACES[place])], -700, 0))
+
+
+def test_a_profile_derived_twice_takes_both_operators():
+    scene = Scene()
+    *first, rule = OPERATORS["turned and mirrored"]
+    *second, other = OPERATORS["left to right"]
+    once = scene.derived(scene.profile("L long leg up", None), *first)
+    found, _ = scene.corners(scene.extrude(scene.derived(once, *second), 500))
+    same_points(found, solid([other(rule(z)) for z in placed("L long leg up", None)], 0, 500))
+
+
+@pytest.mark.parametrize("kind", CORNERS)
+@pytest.mark.parametrize("scale", [None, 2.0])
+def test_a_mirrored_map_mirrors_the_steel(kind, scale):
+    scene = Scene()
+    item = scene.extrude(scene.profile(kind, PLACES["turned"]), 700)
+    # x to -z, y to y, z to -x: left-handed
+    mapped = scene.mapped(item, (0, 0, -1), (0, 1, 0), (-1, 0, 0), (10, 20, 30), scale)
+    found, _ = scene.corners(mapped)
+    drawn = solid(placed(kind, PLACES["turned"]), 0, 700) * (scale or 1.0)
+    expected = np.column_stack([-drawn[:, 2] + 10, drawn[:, 1] + 20, -drawn[:, 0] + 30])
+    same_points(found, expected)
+
+
+def test_bodies_alike_are_one_object_whether_mapped_or_not():
+    scene = Scene()
+    profile = scene.profile("U", None)
+    bodies = Bodies(scene.ctx, Settings())
+    plain = bodies.read(scene.extrude(profile, 700), "")[0]
+    again = bodies.read(scene.extrude(profile, 700), "")[0]
+    turned = scene.mapped(scene.extrude(profile, 700), (0, 1, 0), (-1, 0, 0), (0, 0, 1), (5, 5, 5))
+    assert plain is again
+    assert bodies.read(turned, "")[0] is plain
+
+
+@pytest.mark.parametrize("schema", ["IFC2X3", "IFC4", "IFC4X3"])
+def test_asymmetric_i_in_every_schema(schema):
+    """IFC2x3 names the bottom flange's attributes as those of the whole section."""
+    scene = Scene(schema)
+    sizes = dict(ATTRIBUTES["I with a wide bottom"][1])
+    if schema == "IFC2X3":
+        for old, new in (("OverallWidth", "BottomFlangeWidth"), ("FlangeThickness", "BottomFlangeThickness")):
+            sizes[old] = sizes.pop(new)
+    origin = scene.file.create_entity("IfcAxis2Placement2D", Location=scene.point(0, 0))
+    profile = scene.file.create_entity(
+        "IfcAsymmetricIShapeProfileDef", ProfileType="AREA", Position=origin, **sizes
+    )
+    found, body = scene.corners(scene.extrude(profile, 700))
+    same_points(found, solid(placed("I with a wide bottom", None), 0, 700))
+    assert (body.section.b, body.section.b2, body.section.tf, body.section.tf2) == (120, 80, 10, 8)
+
+
+def area_of(profile):
+    return sum(shapes_area(edge) for edge in (profile.outer,)) - sum(shapes_area(e) for e in profile.inners)
+
+
+def shapes_area(edge):
+    from takeoff.sections import loops
+
+    return loops.area(edge)
+
+
+@pytest.mark.parametrize(
+    ("name", "sizes", "area_cm2"),
+    [
+        # EN 10056-1: L 100 x 65 x 8, r1 10, r2 5
+        ("IfcLShapeProfileDef", dict(Depth=100.0, Width=65.0, Thickness=8.0, FilletRadius=10.0, EdgeRadius=5.0), 12.7),
+        # EN 10365: IPE 200
+        ("IfcIShapeProfileDef", dict(OverallWidth=100.0, OverallDepth=200.0, WebThickness=5.6, FlangeThickness=8.5,
+                                     FilletRadius=12.0), 28.5),
+        # EN 10365 (DIN 1026-1): UPN 200, inner faces at 8 %
+        ("IfcUShapeProfileDef", dict(Depth=200.0, FlangeWidth=75.0, WebThickness=8.5, FlangeThickness=11.5,
+                                     FilletRadius=11.5, EdgeRadius=6.0, FlangeSlope=math.atan(0.08)), 32.2),
+        # EN 10210-2: SHS 100 x 100 x 5, outer radius 7.5, inner 5
+        ("IfcRectangleHollowProfileDef", dict(XDim=100.0, YDim=100.0, WallThickness=5.0, InnerFilletRadius=5.0,
+                                              OuterFilletRadius=7.5), 18.7),
+        # EN 10210-2: CHS 88.9 x 5
+        ("IfcCircleHollowProfileDef", dict(Radius=44.45, WallThickness=5.0), 13.2),
+    ],
+)  # fmt: skip
+def test_fillets_and_slopes_give_the_published_area(name, sizes, area_cm2):
+    """Areas as printed in the named standards' tables (values from memory, three figures)."""
+    scene = Scene()
+    profile = Profiles(scene.ctx).read(scene.file.create_entity(name, ProfileType="AREA", **sizes))
+    assert profile.rolled.section.area_mm2 / 100 == pytest.approx(area_cm2, rel=0.005)
+    assert area_of(profile) == pytest.approx(profile.rolled.section.area_mm2, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("name", "sizes", "words"),
+    [
+        ("IfcEllipseProfileDef", dict(SemiAxis1=10.0, SemiAxis2=5.0), "ellipse"),
+        ("IfcTrapeziumProfileDef", dict(BottomXDim=10.0, TopXDim=5.0, YDim=4.0, TopXOffset=1.0), "trapezium"),
+        ("IfcLShapeProfileDef", dict(Depth=100.0, Width=60.0, Thickness=80.0), "impossible"),
+        ("IfcLShapeProfileDef", dict(Depth=100.0, Thickness=8.0, LegSlope=0.05), "taper"),
+    ],
+)
+def test_what_is_not_read_says_so(name, sizes, words):
+    scene = Scene()
+    with pytest.raises(Unread, match=words):
+        Profiles(scene.ctx).read(scene.file.create_entity(name, ProfileType="AREA", **sizes))
+
+
+def test_a_stretched_profile_is_not_guessed():
+    scene = Scene()
+    operator = scene.file.create_entity(
+        "IfcCartesianTransformationOperator2DnonUniform", LocalOrigin=scene.point(0, 0), Scale=1.0, Scale2=2.0
+    )
+    derived = scene.file.create_entity(
+        "IfcDerivedProfileDef", ProfileType="AREA", ParentProfile=scene.profile("U", None), Operator=operator
+    )
+    with pytest.raises(Unread, match="stretched"):
+        Profiles(scene.ctx).read(derived)
