@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
-from math import atan2, degrees, hypot
+from math import atan2, degrees, hypot, pi
 
 from takeoff.outlines import clip, face_loops, rectangle
 from takeoff.sections.shapes import faces
@@ -138,8 +138,7 @@ def _round_rows(body: Body) -> list[Cut]:
             angle = degrees(atan2(lean, abs(plane.normal[0])))
             run = body.section.h * lean / abs(plane.normal[0])
             if run > SQUARE_MM:
-                toward = -1.0 if plane.normal[0] < 0 else 1.0
-                around = atan2(toward * plane.normal[2], -toward * plane.normal[1]) % 6.283185307179586
+                around = atan2(plane.normal[2], -plane.normal[1]) % (2 * pi)
                 x = run if end == "left" else body.length - run
                 rows.append(Cut(end, "wall", "skew", x, around * body.section.h / 2, angle, run))
     return rows

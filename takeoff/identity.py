@@ -31,6 +31,7 @@ from takeoff.turned import (
     TYPE,
     WIDTH,
     X,
+    period,
     turn_features,
     wrap,
 )
@@ -63,6 +64,10 @@ class Shape:
     canonical: FloatArray = field(default_factory=lambda: np.zeros((0, COLUMNS)))
     turn: Turn | None = None
     key: Key = ()
+    sources: tuple[tuple[int, int], ...] = ()
+    """Where each hole and its diameter come from (columns ``source`` and ``diameter_source`` of its row)."""
+    tie: Key = ()
+    """What decides between shapes of one key: not part of identity, but the lists print it."""
 
     @property
     def girth(self) -> float:
@@ -106,13 +111,20 @@ def _all_turns(shape: Shape, rows: FloatArray) -> list[Turn]:
     return [around(shape.section, shape.length, a, reverse) for a in datums for reverse in (False, True)]
 
 
+_ASIDE = 1 / 32
+"""Rounding turns this share of a hundredth before the half: halves of a hundredth are common (3/8 in is 9.525 mm)
+and would fall either way with the last digit of the coordinates; 1/64 in never comes this near to the turn."""
 _ORDER = (TYPE, X, FACE, ACROSS, SIZE, SLOT, ANGLE, WIDTH, KIND, DEPTH, SIDE)
 
 
 def _snap(rows: FloatArray) -> tuple[tuple[int, ...], ...]:
     """Features in hundredths, sorted: type first (holes, then cuts), then along the piece."""
-    numbers = np.round(rows[:, _ORDER] / COINCIDENCE_MM).astype(np.int64)
-    return tuple(sorted(map(tuple, numbers.tolist())))
+    return tuple(sorted(_hundredths(rows)))
+
+
+def _hundredths(rows: FloatArray) -> list[tuple[int, ...]]:
+    numbers = np.floor(rows[:, _ORDER] / COINCIDENCE_MM + 0.5 + _ASIDE).astype(np.int64)
+    return [tuple(row) for row in numbers.tolist()]
 
 
 def make_canonical(shape: Shape) -> None:
@@ -125,6 +137,11 @@ def make_canonical(shape: Shape) -> None:
     assert best is not None
     snapped, shape.turn, shape.canonical = best
     shape.key = (shape.section_class, round(shape.length, 2), round(shape.width, 2), len(shape.rows), snapped)
+    numbers = _hundredths(shape.canonical[: len(shape.sources)])
+    order = sorted(range(len(numbers)), key=lambda k: numbers[k])
+    made = tuple((float(shape.canonical[k, BOLT]), *shape.sources[k]) for k in order)
+    section = shape.section
+    shape.tie = (section.shape, section.designation, section.standard, section.mass_kg_per_m, made)
 
 
 # ---------------------------------------------------------------- agreement
@@ -150,7 +167,8 @@ def agreement(
     if position is not None:
         limit = np.minimum(limit, position)
     lean = np.abs(one[:, None, ANGLE] - other[None, :, ANGLE])
-    lean = np.minimum(lean, 180.0 - lean)
+    turn = np.minimum(period(one)[:, None], period(other)[None, :])
+    lean = np.minimum(lean % turn, turn - lean % turn)
     slots = (one[:, None, SLOT] > 0) | (other[None, :, SLOT] > 0)
     fits = away <= limit + 1e-6
     for column in (TYPE, FACE, KIND, SIDE):

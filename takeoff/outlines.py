@@ -18,9 +18,11 @@ from typing import Any
 import numpy as np
 
 from takeoff.sections.shapes import faces
-from takeoff.steel import CHS, FLAT, PLATE, ROUND, Body, Face, FloatArray, Notch, Plane, Point2, Vertex
+from takeoff.steel import CHS, ROUND, Body, Face, FloatArray, Notch, Plane, Point2, Vertex
 from takeoff.units import COINCIDENCE_MM
 
+TWO_SIDED = ("face", "web", "stem")
+"""Walls that some turn lays over, so that the viewer sees their other side."""
 ARC_STEP_DEG = 5.0
 """Arcs of a plate's outline are drawn and measured by steps of this angle: 0.1 % of the radius."""
 
@@ -120,7 +122,7 @@ def face_loops(body: Body, notches: tuple[Notch, ...], number: int, deep: bool =
 
     rest = shapely.Polygon(points)
     for notch in gone:
-        rest = rest.difference(shapely.Polygon(notch.loop))
+        rest = rest.difference(shapely.Polygon(_beyond(notch.loop, face, body.length)))
     parts = [p for p in getattr(rest, "geoms", [rest]) if p.geom_type == "Polygon" and p.area > 1.0]
     parts.sort(key=lambda p: (-p.area, p.bounds))
     loops = []
@@ -128,6 +130,20 @@ def face_loops(body: Body, notches: tuple[Notch, ...], number: int, deep: bool =
         ring = shapely.geometry.polygon.orient(part).exterior
         loops.append(np.array(_tidy([(float(x), float(y)) for x, y in ring.coords[:-1]])))
     return tuple(loops)
+
+
+def _beyond(loop: tuple[Point2, ...], face: Face, length: float) -> list[Point2]:
+    """A notch's loop with the corners at the face's ends and edges put a hundredth of a millimetre outside it.
+
+    A notch that stops a rounding error short of the end would leave a hair of steel there, and be a hole.
+    """
+
+    def outward(value: float, low: float, high: float) -> float:
+        if value < low + COINCIDENCE_MM:
+            return min(value, low - COINCIDENCE_MM)
+        return max(value, high + COINCIDENCE_MM) if value > high - COINCIDENCE_MM else value
+
+    return [(outward(x, 0.0, length), outward(across, face.low, face.high)) for x, across in loop]
 
 
 @lru_cache(maxsize=65536)
@@ -145,17 +161,17 @@ def face_polygon(body: Body, notches: tuple[Notch, ...], number: int) -> Any:
 def corner_rows(body: Body, notches: tuple[Notch, ...]) -> list[tuple[int, float, float, float, bool]]:
     """What tells one blank from another besides section and length: rows (face, x, across, bulge, far side).
 
-    Empty for square ends. Flats and plates also give the far side, so that a bevel has a hand.
+    Empty for square ends. A wall that is seen from either side (a flat, a web, a stem) also gives its far side: a
+    bevel has a hand, and a web turned over shows its other edge.
     """
     if is_plain(body, notches):
         return []
     if body.outline and not (body.notches or notches):
         return [(0, v.x, v.across, v.bulge, False) for v in body.outline]
     rows: list[tuple[int, float, float, float, bool]] = []
-    bevelled = body.section.shape in (FLAT, PLATE)
     for number, face in enumerate(faces(body.section)):
         full = {(round(x, 3), round(a, 3)) for x, a in rectangle(face, body.length)}
-        for deep in (False, True) if bevelled else (False,):
+        for deep in (False, True) if face.name in TWO_SIDED else (False,):
             for loop in face_loops(body, notches, number, deep):
                 corners = [(float(x), float(a)) for x, a in loop]
                 if {(round(x, 3), round(a, 3)) for x, a in corners} != full:

@@ -57,7 +57,7 @@ def group_members(members: Sequence[Member], holes: Holes, rules: IdentitySettin
     shapes = _distinct(members, holes)
     for shape in shapes:
         make_canonical(shape)
-    shapes.sort(key=lambda s: s.key)
+    shapes.sort(key=lambda s: (s.key, s.tie))
     groups = _gather(_in_order_of_use(shapes), rules)
     groups.sort(key=lambda g: (g.shape.bucket[1:], g.shape.key))
     _find_hands(groups, rules)
@@ -72,6 +72,7 @@ def _distinct(members: Sequence[Member], holes: Holes) -> list[Shape]:
     features = _hole_features(rows)
     # -0.0 and 0.0 have different bytes: adding 0.0 makes them one.
     snapped = np.round(features / COINCIDENCE_MM) + 0.0
+    origin = np.column_stack([rows["source"], rows["diameter_source"]])
     classes = _section_classes([cast(Body, members[i].body).section for i in solid])
     found: dict[Key, Shape] = {}
     by_body: dict[int, int] = {}
@@ -80,7 +81,7 @@ def _distinct(members: Sequence[Member], holes: Holes) -> list[Shape]:
         body = cast(Body, member.body)
         blank = by_body.setdefault(id(body), len(by_body))
         mine = slice(starts[i], starts[i + 1])
-        key = (blank, member.grade, member.finish, member.notches, snapped[mine].tobytes())
+        key = (blank, member.grade, member.finish, member.notches, snapped[mine].tobytes(), origin[mine].tobytes())
         shape = found.get(key)
         if shape is None:
             blank_rows = blank_features(body, member.notches)
@@ -94,6 +95,7 @@ def _distinct(members: Sequence[Member], holes: Holes) -> list[Shape]:
                 rows=np.concatenate([features[mine], blank_rows]),
                 body=body,
                 notches=member.notches,
+                sources=tuple((source, size) for source, size in origin[mine].tolist()),
             )
         shape.members.append(i)
     return list(found.values())
@@ -173,7 +175,7 @@ def _in_order_of_use(shapes: list[Shape]) -> list[Shape]:
     for clusters in heads.values():
         for head, cluster in clusters:
             use = sum(len(s.members) for s in cluster)
-            ordered.append((-use, head.key, sorted(cluster, key=lambda s: (-len(s.members), s.key))))
+            ordered.append((-use, head.key, sorted(cluster, key=lambda s: (-len(s.members), s.key, s.tie))))
     ordered.sort(key=lambda entry: entry[:2])
     return [shape for _, _, cluster in ordered for shape in cluster]
 
@@ -185,8 +187,8 @@ def _gather(shapes: list[Shape], rules: IdentitySettings) -> list[Group]:
     for shape in shapes:
         assert shape.turn is not None
         near: set[int] = set()
-        for step in (-1, 0, 1):
-            near.update(by_place.get((*shape.bucket, int(shape.length) + step), ()))
+        for whole in _lengths(shape, rules):
+            near.update(by_place.get((*shape.bucket, whole), ()))
         for number in sorted(near):
             head = groups[number]
             found = fit(shape, head.rows, head.shape.length, head.shape.width, rules)
@@ -201,6 +203,11 @@ def _gather(shapes: list[Shape], rules: IdentitySettings) -> list[Group]:
     for head in groups:
         head.members.sort(key=lambda entry: entry[0])
     return groups
+
+
+def _lengths(shape: Shape, rules: IdentitySettings) -> range:
+    """Whole millimetres under which pieces of nearly this length are kept."""
+    return range(int(shape.length - rules.length_mm) - 1, int(shape.length + rules.length_mm) + 2)
 
 
 def _find_hands(groups: list[Group], rules: IdentitySettings) -> None:
@@ -221,7 +228,7 @@ def _find_hands(groups: list[Group], rules: IdentitySettings) -> None:
             head.opposite = number
             continue
         near = sorted(
-            n for step in (-1, 0, 1) for n in by_place.get((*shape.bucket, int(shape.length) + step), ()) if n > number
+            n for whole in _lengths(shape, rules) for n in by_place.get((*shape.bucket, whole), ()) if n > number
         )
         for n in near:
             other = groups[n]

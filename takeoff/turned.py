@@ -16,10 +16,11 @@ from typing import Final
 
 import numpy as np
 
-from takeoff.outlines import corner_rows
+from takeoff.outlines import TWO_SIDED, corner_rows
 from takeoff.sections.shapes import faces
 from takeoff.sections.turns import Turn
-from takeoff.steel import CHS, FLAT, PLATE, ROUND, Body, FloatArray, Frame, Notch, Plane, Vertex
+from takeoff.steel import CHS, ROUND, Body, FloatArray, Frame, Notch, Plane, Vertex
+from takeoff.units import COINCIDENCE_MM
 
 TYPE, FACE, X, ACROSS, SIZE, SLOT, ANGLE, WIDTH, KIND, DEPTH, SIDE, BOLT = range(12)
 COLUMNS: Final = 12
@@ -31,12 +32,12 @@ def blank_features(body: Body, notches: tuple[Notch, ...]) -> FloatArray:
     """Features (n, COLUMNS) of a body without its holes: corners of what is not a full rectangle."""
     if body.section.shape in (CHS, ROUND):
         return _round_ends(body)
-    sided = body.section.shape in (FLAT, PLATE) and not body.outline
+    sided = [face.name in TWO_SIDED and not body.outline for face in faces(body.section)]
     rows = []
     for face, x, across, _, deep in corner_rows(body, notches):
         row = [0.0] * COLUMNS
         row[TYPE], row[FACE], row[X], row[ACROSS] = CORNER, face, x, across
-        row[SIDE] = (FAR if deep else NEAR) if sided else BOTH
+        row[SIDE] = (FAR if deep else NEAR) if sided[face] else BOTH
         rows.append(row)
     if body.outline:
         for here, there in zip(body.outline, (*body.outline[1:], body.outline[0]), strict=True):
@@ -65,9 +66,9 @@ def _round_ends(body: Body) -> FloatArray:
         n = plane.normal
         row = [0.0] * COLUMNS
         at = plane.point[0] + (n[1] * plane.point[1] + n[2] * plane.point[2]) / n[0]
-        # Developed positions run clockwise from the side nearest to the viewer (-u).
-        toward = -1.0 if n[0] < 0 else 1.0
-        angle = atan2(toward * n[2], -toward * n[1]) % (2 * pi)
+        # Developed positions run clockwise from the side nearest to the viewer (-u). The side that loses most steel
+        # stays that side when the ends change places.
+        angle = atan2(n[2], -n[1]) % (2 * pi)
         row[TYPE], row[X], row[ACROSS], row[SIZE] = ROUND_END, at, angle * body.section.h / 2, degrees(atan(lean))
         row[SIDE] = BOTH
         rows.append(row)
@@ -96,7 +97,7 @@ def turn_features(rows: FloatArray, turn: Turn, girth: float = 0.0) -> FloatArra
         out[:, X] = turn.translation[0] - rows[:, X] if turn.reverses else rows[:, X]
         out[:, ACROSS] = sign * rows[:, ACROSS] + shift
     slotted = rows[:, SLOT] > 0
-    out[slotted, ANGLE] = straight_angle(np.degrees(np.arctan2(da, dx)))[slotted]
+    out[slotted, ANGLE] = straight_angle(np.degrees(np.arctan2(da, dx)), period(rows))[slotted]
     if girth:
         out[:, ACROSS] = wrap(out[:, ACROSS], girth)
     sided = over & (rows[:, SIDE] >= 0)
@@ -109,14 +110,20 @@ def mirror_features(rows: FloatArray, length: float) -> FloatArray:
     out = rows.copy()
     out[:, X] = length - rows[:, X]
     slotted = rows[:, SLOT] > 0
-    out[slotted, ANGLE] = straight_angle(180.0 - rows[slotted, ANGLE])
+    out[slotted, ANGLE] = straight_angle(180.0 - rows[:, ANGLE], period(rows))[slotted]
     return out
 
 
-def straight_angle(angle: FloatArray) -> FloatArray:
-    """A direction without a sense: 0 <= angle < 180, with 180 less a hair as 0."""
-    folded = np.mod(angle, 180.0)
-    folded[folded > 180.0 - 1e-3] = 0.0
+def period(rows: FloatArray) -> FloatArray:
+    """By how many degrees each feature turns into itself: a square hole by 90, any other by 180."""
+    square = (rows[:, WIDTH] > 0) & (np.abs(rows[:, WIDTH] - rows[:, SLOT]) <= COINCIDENCE_MM)
+    return np.where(square, 90.0, 180.0)
+
+
+def straight_angle(angle: FloatArray, period: FloatArray) -> FloatArray:
+    """A direction without a sense: 0 <= angle < period, with the period less a hair as 0."""
+    folded = np.mod(angle, period)
+    folded[folded > period - 1e-3] = 0.0
     return np.asarray(folded, dtype=float)
 
 

@@ -37,9 +37,14 @@ _NOISE_MM2 = 1.0
 """A face that lacks less than this against its rectangle has no notch."""
 
 
-def gross(section: Section, length: float) -> float:
-    """Mass in kg of the bar that ``length`` mm of a section (or a plate's rectangle) is cut from."""
-    return section.mass_kg_per_m * length * 1e-3
+def gross(section: Section, length: float, density: float = STEEL_DENSITY) -> float:
+    """Mass in kg of the bar that ``length`` mm of a section (or a plate's rectangle) is cut from.
+
+    The table's mass per metre where the section has one, else its area times ``density`` in kg/m3.
+    """
+    if section.standard:
+        return section.mass_kg_per_m * length * 1e-3
+    return section.area_mm2 * length * density * 1e-9
 
 
 def surface(section: Section, length: float) -> float:
@@ -57,10 +62,10 @@ def weigh(
 ) -> tuple[float, float, float]:
     """Gross kg, net kg and surface m2 of one piece, ended by planes in its piece frame.
 
-    ``density`` in kg/m3 is applied to what is taken off; gross uses the section's mass per metre.
+    ``density`` in kg/m3 is applied to what is taken off, and to gross where no table gives a mass per metre.
     """
     section, length = piece.section, piece.length
-    whole = gross(section, length)
+    whole = gross(section, length, density)
     covered = surface(section, length)
     if piece.outline:
         area, edge = _outline(piece)
@@ -250,10 +255,10 @@ def _area(polygon: FloatArray) -> float:
 
 
 def hole_area(hole: Hole) -> float:
-    """Area in mm2 of a hole: round, slot with round ends, or rectangle."""
+    """Area in mm2 of a hole: round, slot with round ends, or rectangle with corners of half its diameter."""
     d = hole.diameter
     if hole.kind == "rectangle":
-        return hole.slot_length * hole.width
+        return hole.slot_length * hole.width - (1 - math.pi / 4) * d * d
     if hole.slot_length > d:
         return math.pi / 4 * d * d + (hole.slot_length - d) * d
     return math.pi / 4 * d * d

@@ -7,6 +7,7 @@ ready-made (ECMA-376 part 1, 18.3.1.4: row and cell elements, text as inline str
 
 from __future__ import annotations
 
+import io
 import re
 from datetime import datetime
 from pathlib import Path
@@ -29,6 +30,8 @@ CELL_LIMIT: Final = 32_767
 ROW_LIMIT: Final = 1_048_575
 """Rows below the header that a sheet can hold."""
 CUT_TEXT: Final = " ... cut: all of it in tables/{table}.csv"
+
+CUT_ROWS: Final = "{count} rows are more than a sheet can hold: all of them in tables/{table}.csv"
 
 _NUMBER_FORMATS: Final = {MM: "0.0#", KG: "0.00#", M2: "0.00##", DEGREES: "0.0##", COUNT: "0", TEXT: "@"}
 _WIDEST: Final = 60
@@ -64,27 +67,35 @@ def write_workbook(frames: dict[str, pd.DataFrame], path: Path) -> None:
     The same tables give the same bytes. A text longer than a cell can hold is cut, says so,
     and stands whole in the CSV file of its table. Raises OSError where the file cannot be written.
     """
-    with path.open("wb") as file:  # opened here, for a plain OSError where it cannot be
-        book = Workbook(file, {"in_memory": True})
-        book.set_properties({"created": CREATED, "title": "Shop lists"})
-        header = book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1})
-        sheets = []
-        for name, frame in frames.items():
-            sheet = book.add_worksheet(name, worksheet_class=_Sheet)
-            sheets.append(sheet)
-            kinds = COLUMNS[name]
-            texts = {c: cell_texts(kinds[c], frame[c].head(ROW_LIMIT)) for c in frame.columns}
-            styles = {}
-            for at, column in enumerate(frame.columns):
-                sheet.write_string(0, at, column, header)
-                style = book.add_format({"num_format": _NUMBER_FORMATS[kinds[column]]})
-                sheet.set_column(at, at, _width(column, texts[column]), style)
-                styles[column] = style._get_xf_index()
-            sheet.ready_rows = _rows(name, texts, styles)
-            _set_up(sheet, name, len(frame.columns), min(len(frame), ROW_LIMIT))
-        book.close()
+    # Into memory first: the library would turn a full disk into an error of its own.
+    packed = io.BytesIO()
+    book = Workbook(packed, {"in_memory": True})
+    book.set_properties({"created": CREATED, "title": "Shop lists"})
+    header = book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1})
+    sheets = []
+    for name, frame in frames.items():
+        sheet = book.add_worksheet(name, worksheet_class=_Sheet)
+        sheets.append(sheet)
+        kinds = COLUMNS[name]
+        texts = {c: cell_texts(kinds[c], frame[c].head(ROW_LIMIT)) for c in frame.columns}
+        if len(frame) > ROW_LIMIT:
+            # The last row gives way to a sentence; the CSV file has them all.
+            note = CUT_ROWS.format(count=len(frame), table=name)
+            place = next(column for column in frame.columns if kinds[column] == TEXT)
+            for column, cells in texts.items():
+                cells[-1] = note if column == place else ""
+        styles = {}
+        for at, column in enumerate(frame.columns):
+            sheet.write_string(0, at, column, header)
+            style = book.add_format({"num_format": _NUMBER_FORMATS[kinds[column]]})
+            sheet.set_column(at, at, _width(column, texts[column]), style)
+            styles[column] = style._get_xf_index()
+        sheet.ready_rows = _rows(name, texts, styles)
+        _set_up(sheet, name, len(frame.columns), min(len(frame), ROW_LIMIT))
+    book.close()
     if not all(sheet.ready_written for sheet in sheets):
         raise RowsNotWrittenError("the installed xlsxwriter did not write the rows of the sheets")
+    path.write_bytes(packed.getvalue())
 
 
 def _set_up(sheet: _Sheet, name: str, columns: int, rows: int) -> None:

@@ -11,17 +11,20 @@ part that draws it; each part only gets its own place.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from takeoff.ifc.context import Context, Entity, Unread, argument
-from takeoff.ifc.cuts import HalfSpace, half_space
+from takeoff.ifc.cuts import HalfSpace, half_space, taken
+from takeoff.ifc.opening_prisms import Prism, item_solids
+from takeoff.ifc.openings import cut_by
 from takeoff.ifc.placements import axis2placement3d, operator3d
 from takeoff.ifc.prisms import prism
 from takeoff.ifc.profiles import Profiles
+from takeoff.sections import shapes
 from takeoff.settings import Settings
-from takeoff.steel import Body, FloatArray, Frame
+from takeoff.steel import Body, FloatArray, Frame, Notch
 from takeoff.units import COINCIDENCE_MM
 
 _EYE = np.eye(4)
@@ -112,7 +115,7 @@ class Bodies:
         rigid, mirror, scale = (place, False, 1.0) if matrix is None else _split(place)
         name = self.text(solid) or text
         key: tuple[object, ...]
-        if solid.cuts:
+        if solid.cuts or solid.subtracted:
             key = (solid.item, mirror, scale, name)
         else:
             key = (solid.profile.id(), solid.low, solid.high, mirror, scale, name)
@@ -140,11 +143,29 @@ class Bodies:
             low, high = -high, -low
         into = np.diag([scale, scale, -scale if mirror else scale, 1.0]) @ np.linalg.inv(solid.place)
         cuts = [cut.moved(into) for cut in solid.cuts]
-        body, frame = prism(profile, low, high, cuts, text, self._settings)
+        body, frame, partly = prism(profile, low, high, cuts, text, self._settings)
+        if partly or solid.subtracted:
+            body = self._notched(body, frame, partly, solid.subtracted, into)
         local = np.eye(4)
         local[:3, :3] = frame.axes.T
         local[:3, 3] = frame.origin
         return self._shared.setdefault(body, body), local
+
+    def _notched(
+        self, body: Body, frame: Frame, partly: list[HalfSpace], items: tuple[Entity, ...], into: FloatArray
+    ) -> Body:
+        """The body with what bounded cuts and other bodies take out of its faces."""
+        to_piece = np.eye(4)
+        to_piece[:3, :3] = frame.axes
+        to_piece[:3, 3] = -frame.axes @ frame.origin
+        solids: list[tuple[Prism, ...]] = [(part.moved(to_piece),) for cut in partly for part in taken(cut)]
+        for item in items:
+            matrix = to_piece @ into
+            solids += [tuple(p.moved(matrix) for p in seen) for seen in item_solids(self._ctx, item)]
+        holes, notches, problems = cut_by(body, solids)
+        _require_ends(body, notches)
+        holes = tuple(replace(hole, source="solid") for hole in holes)
+        return replace(body, holes=body.holes + holes, notches=notches, problems=(*body.problems, *problems))
 
     def solid(self, item: Entity) -> tuple[Solid, FloatArray | None]:
         """The solid an item draws in the coordinates of its own map, and the maps' matrix (None: no map)."""
@@ -214,7 +235,27 @@ class Bodies:
         if second.is_a("IfcHalfSpaceSolid"):
             cuts = (*solid.cuts, half_space(self._ctx, second))
             return Solid(item.id(), solid.profile, solid.place, solid.low, solid.high, cuts, solid.subtracted), None
-        raise Unread(f"another body ({second.is_a()}) is taken away from its own, which is not read yet")
+        return replace(solid, item=item.id(), subtracted=(*solid.subtracted, second)), None
+
+
+def _require_ends(body: Body, notches: tuple[Notch, ...]) -> None:
+    """Unread where notches take all of the section away somewhere: the part is shorter, or in two."""
+    faces = shapes.faces(body.section)
+    worn = {face.name: [n for n in notches if n.face == face.name] for face in faces}
+    if not all(worn.values()):
+        return
+    spans = [
+        [
+            (min(p[0] for p in n.loop), max(p[0] for p in n.loop))
+            for n in worn[face.name]
+            if min(p[1] for p in n.loop) <= face.low + COINCIDENCE_MM
+            and max(p[1] for p in n.loop) >= face.high - COINCIDENCE_MM
+        ]
+        for face in faces
+    ]
+    for start, stop in spans[0]:
+        if all(any(a < stop and b > start for a, b in other) for other in spans[1:]):
+            raise Unread("a body that is taken away from it shortens it or parts it, which is not read yet")
 
 
 Reader = Callable[[Bodies, Entity], tuple[Solid, FloatArray | None]]

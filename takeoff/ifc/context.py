@@ -59,7 +59,7 @@ class ReadError(Exception):
     """A model that cannot be read at all. The text is a sentence with the remedy."""
 
 
-class Unread(Exception):  # noqa: N818 - a finding about one entity, not a programming error
+class Unread(Exception):
     """One entity that cannot be read. The text is a sentence without its part's name."""
 
     def __init__(self, sentence: str) -> None:

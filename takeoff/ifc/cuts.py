@@ -13,12 +13,16 @@ from typing import Any
 import numpy as np
 
 from takeoff.ifc.context import Context, Entity, Unread, argument
-from takeoff.ifc.curves import loop
+from takeoff.ifc.curves import Loop, loop
+from takeoff.ifc.opening_prisms import Prism
 from takeoff.ifc.placements import axis2placement3d
-from takeoff.sections import loops
+from takeoff.sections import loops, plates
 from takeoff.steel import FloatArray, Frame, Plane
 from takeoff.units import COINCIDENCE_MM
 
+FAR_MM = 1e6
+"""Further than any part reaches."""
+_SQUARE = 1e-6
 RIP = 0.05
 """A plane whose normal has less than this along the piece runs along it, not across it."""
 
@@ -27,12 +31,12 @@ RIP = 0.05
 class HalfSpace:
     """``point`` (3,) on the plane, ``gone`` (3,) the unit normal toward the steel that goes.
 
-    ``boundary`` (n, 2) bounds it in the axes ``place`` (4, 4), endlessly along their z; None: unbounded.
+    ``boundary``, a loop, bounds it in the axes ``place`` (4, 4), endlessly along their z; None: unbounded.
     """
 
     point: FloatArray
     gone: FloatArray
-    boundary: FloatArray | None = None
+    boundary: Loop | None = None
     place: FloatArray | None = None
 
     def moved(self, matrix: FloatArray) -> HalfSpace:
@@ -60,29 +64,29 @@ def half_space(ctx: Context, entity: Entity) -> HalfSpace:
     gone = -normal if argument(entity, 1) else normal
     if entity.is_a("IfcPolygonalBoundedHalfSpace"):
         place = axis2placement3d(ctx, argument(entity, 2))
-        return HalfSpace(axes[:3, 3], gone, loops.flatten(loop(ctx, argument(entity, 3))), place)
+        return HalfSpace(axes[:3, 3], gone, loop(ctx, argument(entity, 3)), place)
     if entity.is_a("IfcBoxedHalfSpace") or entity.is_a("IfcHalfSpaceSolid"):
         return HalfSpace(axes[:3, 3], gone)
     raise Unread(f"it is cut by an {entity.is_a()}, which is not read yet")
 
 
-def reach(cut: HalfSpace, corners: FloatArray, length: float) -> str:
+def reach(cut: HalfSpace, corners: FloatArray, start: float, stop: float) -> str:
     """How much of the prism's part beyond the plane the cut's boundary covers: ``all``, ``none`` or ``some``.
 
-    ``corners`` (n, 2) of the section in (u, v), the prism from x = 0 to ``length``; the cut in the
+    ``corners`` (n, 2) of the section in (u, v), the prism from x = ``start`` to ``stop``; the cut in the
     same axes (x, u, v).
     """
     if cut.boundary is None or cut.place is None:
         return "all"
     from shapely import MultiPoint, Polygon
 
-    lost = _beyond(cut, corners, length)
+    lost = _beyond(cut, corners, start, stop)
     if not len(lost):
         return "none"
     inverse = np.linalg.inv(cut.place)
     seen = lost @ inverse[:3, :3].T + inverse[:3, 3]
     shadow: Any = MultiPoint(seen[:, :2]).convex_hull
-    bounds: Any = Polygon(cut.boundary)
+    bounds: Any = Polygon(loops.flatten(cut.boundary))
     if not bounds.is_valid:
         raise Unread("the boundary of a cut crosses itself")
     if bounds.buffer(COINCIDENCE_MM).covers(shadow):
@@ -92,9 +96,37 @@ def reach(cut: HalfSpace, corners: FloatArray, length: float) -> str:
     return "some"
 
 
-def _beyond(cut: HalfSpace, corners: FloatArray, length: float) -> FloatArray:
+def taken(cut: HalfSpace) -> list[Prism]:
+    """What a bounded cut takes away as prisms, reaching further than any part; Unread where it is askew.
+
+    Its plane stands square to the boundary's axis or along it: then it is the boundary pushed from the
+    plane, or the boundary's part beyond the plane pushed both ways.
+    """
+    if cut.boundary is None or cut.place is None:
+        raise ValueError("an unbounded cut is no prism")
+    scale = float(np.linalg.norm(cut.place[:3, 0]))
+    axes = cut.place[:3, :3].T / scale
+    edge = tuple((x * scale, y * scale, bulge) for x, y, bulge in cut.boundary)
+    origin = cut.place[:3, 3]
+    along = float(cut.gone @ axes[2])
+    offset = cut.point - origin
+    if abs(along) > 1.0 - _SQUARE:
+        start = origin + float(offset @ axes[2]) * axes[2]
+        way = axes[2] if along > 0 else -axes[2]
+        return [Prism(start, np.array([axes[0], axes[1], way]), edge, FAR_MM)]
+    if abs(along) < _SQUARE:
+        point = (float(offset @ axes[0]), float(offset @ axes[1]))
+        kept = (-float(cut.gone @ axes[0]), -float(cut.gone @ axes[1]))
+        return [
+            Prism(origin - FAR_MM * axes[2], axes, part, 2 * FAR_MM)
+            for part in plates.cut(plates.anticlockwise(edge), point, kept)
+        ]
+    raise Unread("a bounded cut takes a notch with a sloping side out of it, which is not read yet")
+
+
+def _beyond(cut: HalfSpace, corners: FloatArray, start: float, stop: float) -> FloatArray:
     """Extreme points (n, 3) of the prism's part on the gone side of the plane."""
-    ends = [np.column_stack([np.full(len(corners), x), corners]) for x in (0.0, length)]
+    ends = [np.column_stack([np.full(len(corners), x), corners]) for x in (start, stop)]
     near, far = ends
     starts = np.concatenate([near, near, far])
     stops = np.concatenate([far, np.roll(near, -1, axis=0), np.roll(far, -1, axis=0)])

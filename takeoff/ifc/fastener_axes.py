@@ -22,6 +22,8 @@ from takeoff.steel import FloatArray
 THIN: Final = 1.35
 """Up to this times the shank's diameter a body is shank, thread or the hole drawn round it; wider is head,
 nut or washer (across corners a hexagon is at least 1.6 times, common practice)."""
+ALIKE: Final = 1.02
+"""Bodies up to this times the shank's diameter are the shank's own."""
 CORE_SHARE: Final = 0.15
 """A stretch shorter than this share of its body is a chamfer or a point and says nothing of the shank."""
 LINE_SHARE: Final = 0.2
@@ -148,17 +150,19 @@ def _bolt(point: FloatArray, direction: FloatArray, parts: list[_Part]) -> tuple
         (p for p in parts if p.core <= THIN * thinnest),
         key=lambda p: (round(_thin_length(p, thinnest), 3), -round(p.core, 3)),
     )
-    stretches = [s for s in shank.slabs if s.diameter <= THIN * shank.core]
+    limit = THIN * shank.core
+    wides = [_Wide(*run, joined=True, bored=False) for run in _wide_runs(shank, limit)]
+    wides += [_Wide(p.start, p.end, joined=False, bored=p.bored) for p in parts if p is not shank and p.core > limit]
+    # a thread drawn on its own lengthens the shank; holes drawn round it do not, unless they are all there is
+    most = ALIKE * shank.core if wides else limit
+    lengthening = [p for p in parts if p is shank or p.core <= most]
+    stretches = [s for p in lengthening for s in p.slabs if s.diameter <= limit]
     a, b = min(s.start for s in stretches), max(s.end for s in stretches)
     extent = b - a
-    counted = [s.diameter for s in stretches if s.end - s.start >= CORE_SHARE * extent]
+    own = [s for s in shank.slabs if s.diameter <= limit]
+    long = sum(s.end - s.start for s in own)
+    counted = [s.diameter for s in own if s.end - s.start >= CORE_SHARE * long]
     diameter = max(counted) if counted else shank.core
-    wides = [_Wide(*run, joined=True, bored=False) for run in _wide_runs(shank, THIN * shank.core)]
-    wides += [
-        _Wide(p.start, p.end, joined=False, bored=p.bored)
-        for p in parts
-        if p is not shank and p.core > THIN * shank.core
-    ]
     middle = (a + b) / 2
     low = [w for w in wides if w.start + w.end <= 2 * middle]
     high = [w for w in wides if w.start + w.end > 2 * middle]

@@ -288,7 +288,7 @@ def operator3d(ctx: Context, entity: Entity | None) -> FloatArray:
     found = ctx.axes.get(key)
     if found is None:
         found = ctx.axes[key] = _operator3d(ctx, entity)
-    return found  # type: ignore[no-any-return]
+    return found
 
 
 def _operator3d(ctx: Context, entity: Entity) -> FloatArray:

@@ -16,10 +16,10 @@ import numpy as np
 
 from takeoff.ifc.context import Unread
 from takeoff.ifc.cuts import HalfSpace, ends, reach, to_frame
+from takeoff.ifc.opening_shapes import shape_of
 from takeoff.ifc.profiles import Box, Profile, as_box
 from takeoff.ifc.words import names_flat, sizes
 from takeoff.sections import loops, plates, shapes, tables
-from takeoff.sections.voids import void
 from takeoff.settings import FlatSettings, Settings
 from takeoff.steel import Body, DrawnHole, FloatArray, Frame, Section, Vertex
 from takeoff.units import COINCIDENCE_MM
@@ -32,6 +32,10 @@ THROUGH_MM = COINCIDENCE_MM
 """A cut whose line shifts by less than this between a plate's two sides is square to the plate."""
 
 
+Swept = tuple[Body, Frame, list[HalfSpace]]
+"""Body, its frame in the sweep's axes, and the bounded cuts (in the sweep's axes) that take only a part of it."""
+
+
 def prism(
     profile: Profile,
     low: float,
@@ -39,7 +43,7 @@ def prism(
     cuts: Sequence[HalfSpace],
     text: str,
     settings: Settings,
-) -> tuple[Body, Frame]:
+) -> Swept:
     """The body of a profile swept from z = ``low`` to ``high``, cut by half spaces given in the sweep's axes.
 
     ``text`` is what the model calls the section: it says whether a rectangle is a flat, and helps to
@@ -63,9 +67,7 @@ def prism(
 # ------------------------------------------------------------ bars
 
 
-def _bar(
-    profile: Profile, low: float, high: float, cuts: Sequence[HalfSpace], text: str, settings: Settings
-) -> tuple[Body, Frame]:
+def _bar(profile: Profile, low: float, high: float, cuts: Sequence[HalfSpace], text: str, settings: Settings) -> Swept:
     rolled = profile.rolled
     assert rolled is not None
     (ux, uy), (vx, vy) = rolled.u, rolled.v
@@ -76,7 +78,7 @@ def _bar(
     return _cut_bar(section, high - low, frame, cuts)
 
 
-def _odd_bar(profile: Profile, low: float, high: float, cuts: Sequence[HalfSpace]) -> tuple[Body, Frame]:
+def _odd_bar(profile: Profile, low: float, high: float, cuts: Sequence[HalfSpace]) -> Swept:
     """A bar of no known shape: its outline is the section, placed by its box."""
     points = loops.flatten(profile.outer)
     inners = [plates.polygon(_flattened(inner)).tolist() for inner in profile.inners]
@@ -90,35 +92,35 @@ def _flattened(loop: loops.Loop) -> loops.Loop:
     return tuple((float(x), float(y), 0.0) for x, y in loops.flatten(loop))
 
 
-def _cut_bar(section: Section, length: float, frame: Frame, cuts: Sequence[HalfSpace]) -> tuple[Body, Frame]:
+def _cut_bar(section: Section, length: float, frame: Frame, cuts: Sequence[HalfSpace]) -> Swept:
     if not cuts:
-        return Body(section, length), frame
+        return Body(section, length), frame, []
     corners = shapes.outline(section)
-    planes = _planes(cuts, frame, corners, length)
+    planes, partly = _planes(cuts, frame, corners, 0.0, length)
     found = ends(planes, corners, length)
     moved = Frame(frame.origin + found.start * frame.axes[0], frame.axes)
-    return Body(section, found.stop - found.start, found.left, found.right), moved
+    return Body(section, found.stop - found.start, found.left, found.right), moved, partly
 
 
-def _planes(cuts: Sequence[HalfSpace], frame: Frame, corners: FloatArray, length: float) -> list[HalfSpace]:
-    """The cuts that are planes as far as the piece goes, in its own axes; Unread where one is only partly."""
-    planes = []
+def _planes(
+    cuts: Sequence[HalfSpace], frame: Frame, corners: FloatArray, start: float, stop: float
+) -> tuple[list[HalfSpace], list[HalfSpace]]:
+    """The cuts that are planes as far as the piece goes, in its own axes, and those that take only a part."""
+    planes, partly = [], []
     for cut in cuts:
         here = to_frame(cut, frame)
-        covered = reach(here, corners, length)
+        covered = reach(here, corners, start, stop)
         if covered == "some":
-            raise Unread("a bounded cut takes a notch out of it, which is not read yet")
-        if covered == "all":
+            partly.append(cut)
+        elif covered == "all":
             planes.append(HalfSpace(here.point, here.gone))
-    return planes
+    return planes, partly
 
 
 # ------------------------------------------------------------ rectangles
 
 
-def _from_box(
-    box: Box, low: float, high: float, cuts: Sequence[HalfSpace], text: str, settings: Settings
-) -> tuple[Body, Frame]:
+def _from_box(box: Box, low: float, high: float, cuts: Sequence[HalfSpace], text: str, settings: Settings) -> Swept:
     c, s = box.along
     sides = [
         (box.first, 0, (c, s, 0.0)),
@@ -141,13 +143,12 @@ def _from_box(
                 raise
     section = shapes.plate(width, thick)
     if not cuts:
-        return Body(section, length), frame
-    corners = shapes.outline(section)
-    planes = _planes(cuts, frame, corners, length)
+        return Body(section, length), frame, []
+    planes, partly = _planes(cuts, frame, shapes.outline(section), 0.0, length)
     if not _all_through(planes, None, thick):
         return _cut_bar(section, length, frame, cuts)
     outline = ((0.0, 0.0, 0.0), (length, 0.0, 0.0), (length, width, 0.0), (0.0, width, 0.0))
-    return _through(outline, (), frame, thick, planes, text, settings)
+    return (*_through(outline, (), frame, thick, planes, text, settings), partly)
 
 
 def is_flat(width: float, thick: float, length: float, text: str, flats: FlatSettings) -> bool:
@@ -180,32 +181,15 @@ def _plate(
     cuts: Sequence[HalfSpace],
     text: str,
     settings: Settings,
-) -> tuple[Body, Frame]:
+) -> Swept:
     thick = high - low
     # seen from +z, so that x runs right and across up: the near side is the upper one
     frame = _frame((0, 0, high), (1, 0, 0), (0, 0, -1), (0, 1, 0))
     corners = np.array([(u, v) for u in (0.0, thick) for v in _spread(outer, 1)])
-    here = [to_frame(cut, frame) for cut in cuts]
-    bounds = _spread(outer, 0)
-    planes = []
-    for cut in here:
-        moved = HalfSpace(cut.point - np.array([bounds[0], 0, 0]), cut.gone, cut.boundary, _shifted(cut, bounds[0]))
-        covered = reach(moved, corners, bounds[1] - bounds[0])
-        if covered == "some":
-            raise Unread("a bounded cut takes a notch out of it, which is not read yet")
-        if covered == "all":
-            planes.append(HalfSpace(cut.point, cut.gone))
+    planes, partly = _planes(cuts, frame, corners, *_spread(outer, 0))
     if not _all_through(planes, None, thick):
         raise Unread("the edges of its plate are bevelled by a cut, which is not read yet")
-    return _through(outer, inners, frame, thick, planes, text, settings)
-
-
-def _shifted(cut: HalfSpace, x: float) -> FloatArray | None:
-    if cut.place is None:
-        return None
-    moved = cut.place.copy()
-    moved[0, 3] -= x
-    return moved
+    return (*_through(outer, inners, frame, thick, planes, text, settings), partly)
 
 
 def _spread(outer: loops.Loop, axis: int) -> tuple[float, float]:
@@ -265,7 +249,7 @@ def _voids(inners: Sequence[loops.Loop], rectangle: plates.Rectangle) -> tuple[t
     turn = math.degrees(math.atan2(rectangle.x[1], rectangle.x[0]))
     holes, lost = [], 0
     for inner in inners:
-        found = void(inner)
+        found = shape_of(inner)
         if found is None:
             lost += 1
             continue

@@ -22,7 +22,7 @@ from takeoff.ifc.doors import open_model
 from takeoff.ifc.fasteners import fastener_kind, read_fasteners
 from takeoff.ifc.marks import Marks
 from takeoff.ifc.materials import UNKNOWN, Materials, judge
-
+from takeoff.ifc.openings import read_openings
 from takeoff.ifc.placements import frames
 from takeoff.ifc.properties import Properties
 from takeoff.ifc.representations import body_items
@@ -298,13 +298,8 @@ class Reader:
         if status == LISTED and body is not None and frame is not None:
             opened = self._openings.get(part.id())
             if opened:
-                try:
-                    from takeoff.ifc.openings import read_openings
-                except ModuleNotFoundError:
-                    problems.append(Problem(UNREAD_BODY, ("it has openings, which are not read yet",)))
-                else:
-                    holes, notches, more = read_openings(self._ctx, part, body, frame)
-                    problems += more
+                holes, notches, more = read_openings(self._ctx, part, body, frame, opened)
+                problems += more
             problems += body.problems
             problems += self._thick(body, material.name)
         if status == LISTED and problems:
@@ -405,4 +400,6 @@ def _openings(ctx: Context) -> dict[int, list[Entity]]:
         element, opening = argument(relation, 4), argument(relation, 5)
         if element is not None and opening is not None:
             found[element.id()].append(opening)
+    for openings in found.values():
+        openings.sort(key=lambda opening: str(argument(opening, 0)))
     return found

@@ -60,6 +60,14 @@ def _crossings(level: FloatArray, along: FloatArray, at: float) -> list[float]:
     return sorted((along[hits] + share * (along[after] - along[hits])).tolist())
 
 
+def _sides(o: LaidOutline) -> tuple[float, float]:
+    """Depth and width; one number where they are equal within the grain."""
+    if o.close(o.h, o.b):
+        side = snap((o.h + o.b) / 2)
+        return side, side
+    return snap(o.h), snap(o.b)
+
+
 def snap(value: float) -> float:
     """A dimension without the drawing's noise: tenths of a mm or 64ths of an inch where it is one."""
     for grain in (0.1, _SIXTY_FOURTH):
@@ -95,7 +103,7 @@ def _radius(x: FloatArray, y: FloatArray, tolerance: float, tilt: float = 0.0) -
 def _flat(o: LaidOutline) -> Section | None:
     if o.h < o.b - o.tolerance:
         return None
-    return shapes.flat(snap(o.h), snap(o.b))
+    return shapes.flat(*_sides(o))
 
 
 def _angle(o: LaidOutline) -> Section | None:
@@ -115,7 +123,7 @@ def _angle(o: LaidOutline) -> Section | None:
     # The outside of a leg is no toe, though it too lies off the inner face.
     off = np.concatenate([u[high], v[wide]]) > o.tolerance
     toe = _radius(x[off], y[off], o.tolerance)
-    return shapes.angle(snap(o.h), snap(o.b), t, root, toe)
+    return shapes.angle(*_sides(o), t, root, toe)
 
 
 def _channel(o: LaidOutline) -> Section | None:
@@ -156,6 +164,9 @@ def _i_section(o: LaidOutline) -> Section | None:
         radii = _flange_radii(o, slope, thickness, outstand - tw / 2, height[low], half - tw / 2, tw / 2)
         found.append((snap(2 * half), snap(thickness(half / 2)), slope, *radii))
     (b2, tf2, slope, r1, r2), (b, tf, *_rest) = found
+    if o.close(b, b2) and o.close(tf, tf2):
+        b = b2 = snap((b + b2) / 2)
+        tf = tf2 = snap((tf + tf2) / 2)
     if (b2, tf2) > (b, tf):
         return None
     return shapes.i_section(snap(o.h), b, tw, tf, r1, b2, tf2, slope, r2)
@@ -292,7 +303,7 @@ def hollow(o: LaidOutline) -> Section | None:
     if 2 * inner >= float((high - low).min()) - 2 * o.tolerance:
         # A round hole in a square plate is no hollow of a hollow section.
         return None
-    return shapes.rhs(snap(o.h), snap(o.b), t, outer, inner)
+    return shapes.rhs(*_sides(o), t, outer, inner)
 
 
 SOLID: Final = (_flat, _angle, _channel, _i_section, _tee, _lipped_channel, _zed)

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import lru_cache
+from typing import Final
 
 from takeoff import steel
 from takeoff.sections import loops
@@ -18,6 +19,9 @@ from takeoff.sections.loops import Loop
 from takeoff.steel import FloatArray, Section
 
 _Corners = list[tuple[float, float, float]]
+
+_SHALLOW_MM: Final = 310.0
+"""Between the depths of 300 and 320 mm, where DIN 1026-1 changes the place, and clear of both."""
 
 
 def is_lipped_channel(section: Section) -> bool:
@@ -43,7 +47,7 @@ def _angle_corners(s: Section) -> _Corners:
 
 def flange_gauge(h: float, b: float, tw: float) -> float:
     """Where a channel's tapered flange has its nominal thickness, from the back of the web (DIN 1026-1)."""
-    return b / 2 if h <= 300 else (b + tw) / 2
+    return b / 2 if h <= _SHALLOW_MM else (b + tw) / 2
 
 
 def _channel_corners(s: Section) -> _Corners:

@@ -154,7 +154,8 @@ def _joints(flow: Flow, takeoff: Takeoff) -> None:
         groups[bool(joint.alike), joint.alike or joint.number].append(joint)
     flow.paragraph(
         f"{several(len(takeoff.joints), 'joint')} of {several(len(groups), 'kind')}. Joints alike are printed once, "
-        "with how many there are. Grip is from outer face to outer face, to half a millimetre; tables/fasteners.csv has it closer."
+        "with how many there are. Grip is from outer face to outer face, to half a "
+        "millimetre; tables/fasteners.csv has it closer."
     )
     columns = (
         Column("Kind", "right"),

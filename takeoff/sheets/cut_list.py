@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Mapping
 from typing import Final
 
+from takeoff.order import natural
 from takeoff.queries import SEVERITIES
 from takeoff.settings import Settings
 from takeoff.sheets.balance import bolt_checks, other_figures, part_checks, set_balance
@@ -15,7 +16,7 @@ from takeoff.sheets.page import Page
 from takeoff.sheets.piece_sheet import page_name
 from takeoff.sheets.tables import GROUP, TOTAL, Column, Row
 from takeoff.sheets.wording import several
-from takeoff.steel import HELD, Piece, Takeoff
+from takeoff.steel import HELD, SHAPES, Piece, Takeoff
 from takeoff.units import millimetres
 
 CAUTIONS: Final = (
@@ -93,6 +94,12 @@ def _total(pieces: tuple[Piece, ...], what: str) -> float:
     return sum(float(getattr(piece, what)) * piece.quantity for piece in pieces)
 
 
+def _section_order(key: tuple[str, str, str]) -> tuple[int, tuple[tuple[int, int, str], ...], str]:
+    """Angles first, then by section as people count, then by grade."""
+    shape, designation, grade = key
+    return (SHAPES.index(shape) if shape in SHAPES else len(SHAPES), natural(designation), grade)
+
+
 def _cut_list(flow: Flow, takeoff: Takeoff, sheet_pages: Mapping[str, int]) -> None:
     flow.heading("Cut list", 16.0)
     if not takeoff.pieces:
@@ -118,7 +125,7 @@ def _cut_list(flow: Flow, takeoff: Takeoff, sheet_pages: Mapping[str, int]) -> N
         groups.setdefault(key, []).append(piece)
     rows: list[Row] = []
     net_all = 0.0
-    for (shape, designation, grade), pieces in groups.items():
+    for (shape, designation, grade), pieces in sorted(groups.items(), key=lambda item: _section_order(item[0])):
         quantity = sum(piece.quantity for piece in pieces)
         metres = sum(piece.length * piece.quantity for piece in pieces) / 1000.0
         name = designation if designation else shape

@@ -12,7 +12,6 @@ from takeoff.sheets.wording import angle, datum, face_name, number, slot
 from takeoff.steel import HELD, Cut, Piece
 from takeoff.units import COINCIDENCE_MM, millimetres
 
-
 SQUARE_MM: Final = 0.05
 """A cut that runs back by less is square: figures print to 0.1 mm."""
 

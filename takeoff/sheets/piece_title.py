@@ -51,8 +51,8 @@ def strip(piece: Piece, used: Sequence[Use], box: Box) -> list[Item]:
     x = x0 + mark_room
     items.append(Line(x, y0, x, y1, 0.8))
     items.append(Text(x + 5.0, y1 - 8.5, "QUANTITY", 6.5))
-    items.append(fitted(Text(x + 5.0, y0 + 20.0, str(piece.quantity), 30.0, True), quantity_room - 10.0, 12.0))
-    items.append(Text(x + 5.0, y0 + 7.0, "off", 9.0))
+    items.append(fitted(Text(x + 5.0, y0 + 22.0, str(piece.quantity), 30.0, True), quantity_room - 10.0, 12.0))
+    items.append(Text(x + 5.0, y0 + 6.0, "off", 9.0))
     x += quantity_room
     items.append(Line(x, y0, x, y1, 0.8))
     fields = (

@@ -1,158 +1,87 @@
-"""Single entities in a file in memory, for tests of the reading modules: bodies the model writer does not write."""
-
-from __future__ import annotations
-
-from collections.abc import Sequence
-from pathlib import Path
-from typing import Any
+"""A file in memory with entities made one by one, for what the model writer does not write."""
 
 import ifcopenshell
-import ifcopenshell.guid
+import numpy as np
 import pytest
 
+from takeoff.ifc.bodies import Bodies
 from takeoff.ifc.context import Context
-
-MODELS = Path(__file__).parents[3] / "shared" / "models"
-PER_UNIT = {"mm": 1.0, "m": 1000.0, "inch": 25.4}
-
-
-def shared(name: str) -> Path:
-    """A real model beside the project; skips the test where it is absent."""
-    path = MODELS / name
-    if not path.exists():
-        pytest.skip(f"{name} is not beside the project")
-    return path
+from takeoff.sections import shapes
+from takeoff.settings import Settings
 
 
 class Scene:
-    """``add`` writes an entity; lengths given to the named methods are mm, to ``add`` file units."""
+    """A file in memory with what a profile needs."""
 
-    def __init__(self, schema: str = "IFC4", unit: str = "mm") -> None:
+    def __init__(self, schema="IFC4"):
         self.file = ifcopenshell.file(schema=schema)
-        self.mm = PER_UNIT[unit]
-        metre = {"UnitType": "LENGTHUNIT", "Name": "METRE"}
-        if unit == "inch":
-            base = self.add("IfcSIUnit", **metre)
-            value = self.file.create_entity("IfcLengthMeasure", 0.0254)
-            factor = self.add("IfcMeasureWithUnit", ValueComponent=value, UnitComponent=base)
-            exponents = self.file.create_entity("IfcDimensionalExponents", 1, 0, 0, 0, 0, 0, 0)
-            length = self.add(
-                "IfcConversionBasedUnit",
-                Dimensions=exponents,
-                UnitType="LENGTHUNIT",
-                Name="INCH",
-                ConversionFactor=factor,
+        units = [
+            self.file.create_entity("IfcSIUnit", UnitType="LENGTHUNIT", Prefix="MILLI", Name="METRE"),
+            self.file.create_entity("IfcSIUnit", UnitType="PLANEANGLEUNIT", Name="RADIAN"),
+        ]
+        assignment = self.file.create_entity("IfcUnitAssignment", Units=units)
+        self.file.create_entity("IfcProject", GlobalId="0" * 22, UnitsInContext=assignment)
+        self.ctx = Context(self.file, "scene")
+
+    def point(self, *xy):
+        return self.file.create_entity("IfcCartesianPoint", Coordinates=[float(c) for c in xy])
+
+    def direction(self, *xy):
+        return self.file.create_entity("IfcDirection", DirectionRatios=[float(c) for c in xy])
+
+    def profile(self, name, sizes, place=None):
+        """A parametric profile with its Position: (origin, direction of x), None for none."""
+        position = None
+        if place is not None:
+            position = self.file.create_entity(
+                "IfcAxis2Placement2D", Location=self.point(*place[0]), RefDirection=self.direction(*place[1])
             )
-        else:
-            length = self.add("IfcSIUnit", **metre, **({"Prefix": "MILLI"} if unit == "mm" else {}))
-        angle = self.add("IfcSIUnit", UnitType="PLANEANGLEUNIT", Name="RADIAN")
-        units = self.add("IfcUnitAssignment", Units=[length, angle])
-        self.add("IfcProject", GlobalId=self.guid(), UnitsInContext=units)
-        self._ctx: Context | None = None
+        return self.file.create_entity(name, ProfileType="AREA", Position=position, **sizes)
 
-    @staticmethod
-    def guid() -> str:
-        return str(ifcopenshell.guid.new())
-
-    @property
-    def ctx(self) -> Context:
-        if self._ctx is None:
-            self._ctx = Context(self.file, "scene")
-        return self._ctx
-
-    def add(self, kind: str, *values: Any, **named: Any) -> Any:
-        return self.file.create_entity(kind, *values, **named)
-
-    def point(self, *mm: float) -> Any:
-        return self.add("IfcCartesianPoint", [float(v) / self.mm for v in mm])
-
-    def way(self, *ratios: float) -> Any:
-        return self.add("IfcDirection", [float(v) for v in ratios])
-
-    def axes(
-        self, origin: Sequence[float] = (0, 0, 0), z: Sequence[float] = (0, 0, 1), x: Sequence[float] = (1, 0, 0)
-    ) -> Any:
-        return self.add("IfcAxis2Placement3D", self.point(*origin), self.way(*z), self.way(*x))
-
-    def flat_axes(self, x: float = 0, y: float = 0) -> Any:
-        return self.add("IfcAxis2Placement2D", self.point(x, y), self.way(1, 0))
-
-    def polygon(self, corners: Sequence[Sequence[float]]) -> Any:
-        points = [self.point(*c) for c in corners]
-        curve = self.add("IfcPolyline", [*points, points[0]])
-        return self.add("IfcArbitraryClosedProfileDef", "AREA", None, curve)
-
-    def circle(self, diameter: float, x: float = 0, y: float = 0) -> Any:
-        return self.add("IfcCircleProfileDef", "AREA", None, self.flat_axes(x, y), diameter / 2 / self.mm)
-
-    def rectangle(self, x: float, y: float) -> Any:
-        return self.add("IfcRectangleProfileDef", "AREA", None, self.flat_axes(), x / self.mm, y / self.mm)
-
-    def extruded(self, profile: Any, depth: float, axes: Any = None, way: Sequence[float] = (0, 0, 1)) -> Any:
-        return self.add(
-            "IfcExtrudedAreaSolid", profile, axes or self.axes(), self.way(*way), depth / self.mm
+    def derived(self, parent, axis1, axis2, origin, scale):
+        operator = self.file.create_entity(
+            "IfcCartesianTransformationOperator2D",
+            Axis1=self.direction(*axis1) if axis1 else None,
+            Axis2=self.direction(*axis2) if axis2 else None,
+            LocalOrigin=self.point(*origin),
+            Scale=scale,
+        )
+        return self.file.create_entity(
+            "IfcDerivedProfileDef", ProfileType="AREA", ParentProfile=parent, Operator=operator
         )
 
-    def brep(self, points: Sequence[Sequence[float]], facets: Sequence[Sequence[Sequence[int]]]) -> Any:
-        """``facets``: rings of point numbers, the outer one first."""
-        made = [self.point(*p) for p in points]
-        faces = []
-        for rings in facets:
-            bounds = []
-            for i, ring in enumerate(rings):
-                loop = self.add("IfcPolyLoop", [made[k] for k in ring])
-                kind = "IfcFaceBound" if i else "IfcFaceOuterBound"
-                bounds.append(self.add(kind, loop, True))
-            faces.append(self.add("IfcFace", bounds))
-        return self.add("IfcFacetedBrep", self.add("IfcClosedShell", faces))
+    def extrude(self, profile, depth, direction=(0, 0, 1)):
+        axes = self.file.create_entity("IfcAxis2Placement3D", Location=self.point(0, 0, 0))
+        return self.file.create_entity(
+            "IfcExtrudedAreaSolid",
+            SweptArea=profile, Position=axes, ExtrudedDirection=self.direction(*direction), Depth=float(depth),
+        )  # fmt: skip
 
-    def shape(self, items: Sequence[Any], kind: str = "SweptSolid", name: str = "Body") -> Any:
-        representation = self.add("IfcShapeRepresentation", None, name, kind, list(items))
-        return self.add("IfcProductDefinitionShape", None, None, [representation])
-
-    def product(self, kind: str, items: Sequence[Any] | None, axes: Any = None, **named: Any) -> Any:
-        placement = self.add("IfcLocalPlacement", None, axes or self.axes())
-        return self.add(
-            kind,
-            GlobalId=self.guid(),
-            ObjectPlacement=placement,
-            Representation=None if items is None else self.shape(items),
-            **named,
+    def mapped(self, item, x, y, z, origin=(0, 0, 0), scale=None):
+        context = self.file.create_entity(
+            "IfcGeometricRepresentationContext", CoordinateSpaceDimension=3, WorldCoordinateSystem=self.file.create_entity(
+                "IfcAxis2Placement3D", Location=self.point(0, 0, 0)
+            ),
+        )  # fmt: skip
+        shown = self.file.create_entity("IfcShapeRepresentation", ContextOfItems=context, Items=[item])
+        source = self.file.create_entity(
+            "IfcRepresentationMap",
+            MappingOrigin=self.file.create_entity("IfcAxis2Placement3D", Location=self.point(0, 0, 0)),
+            MappedRepresentation=shown,
         )
+        operator = self.file.create_entity(
+            "IfcCartesianTransformationOperator3D",
+            Axis1=self.direction(*x), Axis2=self.direction(*y), Axis3=self.direction(*z),
+            LocalOrigin=self.point(*origin), Scale=scale,
+        )  # fmt: skip
+        return self.file.create_entity("IfcMappedItem", MappingSource=source, MappingTarget=operator)
 
-    def properties(self, product: Any, values: dict[str, Any], name: str = "Data") -> None:
-        """``values``: text, numbers, or (measure type, number)."""
-        made = []
-        for title, value in values.items():
-            kind, raw = value if isinstance(value, tuple) else (_measure(value), value)
-            nominal = self.add(kind, raw)
-            made.append(self.add("IfcPropertySingleValue", title, None, nominal))
-        definition = self.add("IfcPropertySet", GlobalId=self.guid(), Name=name, HasProperties=made)
-        self.add(
-            "IfcRelDefinesByProperties",
-            GlobalId=self.guid(),
-            RelatedObjects=[product],
-            RelatingPropertyDefinition=definition,
-        )
-
-
-def _measure(value: Any) -> str:
-    if isinstance(value, bool):
-        return "IfcBoolean"
-    if isinstance(value, int):
-        return "IfcInteger"
-    return "IfcReal" if isinstance(value, float) else "IfcLabel"
-
-
-BOX_FACETS = (
-    ((0, 3, 2, 1),), ((4, 5, 6, 7),), ((0, 1, 5, 4),), ((1, 2, 6, 5),), ((2, 3, 7, 6),), ((3, 0, 4, 7),),
-)  # fmt: skip
-"""The six sides of ``box_points``, seen anti-clockwise from outside."""
-
-
-def box_points(
-    size: Sequence[float], at: Sequence[float] = (0, 0, 0)
-) -> list[tuple[float, float, float]]:
-    (x, y, z), (a, b, c) = size, at
-    plan = ((0, 0), (x, 0), (x, y), (0, y))
-    return [(a + p, b + q, c + r) for r in (0, z) for p, q in plan]
+    def corners(self, item):
+        """Corners of the body as read, in the item's coordinates, after proving its frame right-handed."""
+        body, place, _ = Bodies(self.ctx, Settings()).read(item, "")
+        assert np.allclose(place[:3, :3].T @ place[:3, :3], np.eye(3), atol=1e-12)
+        assert np.linalg.det(place[:3, :3]) == pytest.approx(1.0)
+        assert np.allclose(np.cross(place[:3, 1], place[:3, 2]), place[:3, 0], atol=1e-12)
+        ring = shapes.outline(body.section)
+        points = np.array([(x, u, v) for x in (0.0, body.length) for u, v in ring])
+        return points @ place[:3, :3].T + place[:3, 3], body

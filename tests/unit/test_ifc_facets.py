@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import math
-
 import ifcopenshell
 import ifcopenshell.geom
 import numpy as np
 import pytest
-from ifc_scene import BOX_FACETS, Scene, box_points, shared
+from entity_scene import BOX_FACETS, Scene, box_points, shared
 
 from takeoff.ifc.context import Context, Unread
 from takeoff.ifc.facets import Shell, oriented, shells, vector_areas, volume, weld
@@ -35,9 +33,7 @@ def test_the_same_box_as_every_kind_of_face_set() -> None:
     brep = scene.brep(points, BOX_FACETS)
     shell = brep.Outer
     listed = scene.add("IfcCartesianPointList3D", [[v * mm for v in p] for p in points])
-    triangles = [
-        [r[0] + 1, r[i] + 1, r[i + 1] + 1] for (r,) in BOX_FACETS for i in (1, 2)
-    ]
+    triangles = [[r[0] + 1, r[i] + 1, r[i + 1] + 1] for (r,) in BOX_FACETS for i in (1, 2)]
     polygons = [scene.add("IfcIndexedPolygonalFace", [i + 1 for i in r]) for (r,) in BOX_FACETS]
     kinds = [
         brep,
@@ -152,14 +148,15 @@ def test_volumes_agree_with_a_geometry_kernel(name: str) -> None:
     file = ifcopenshell.open(str(shared(name)))
     ctx = Context(file, name)
     kinds = ("IfcFacetedBrep", "IfcTriangulatedFaceSet") if file.schema != "IFC2X3" else ("IfcFacetedBrep",)
-    items = [item for kind in kinds for item in file.by_type(kind)][:12]
-    assert items
+    items = [item for kind in kinds for item in file.by_type(kind)]
+    # the volume of a surface with gaps depends on where it stands, so only closed bodies can be compared
+    closed = [item for item in items if all(shell.closed for shell in shells(ctx, item))][:12]
+    assert len(closed) >= 3
     settings = ifcopenshell.geom.settings()
-    for item in items:
+    for item in closed:
         shape = ifcopenshell.geom.create_shape(settings, item)
         corners = np.array(shape.verts).reshape(-1, 3) * 1000.0
         triangles = corners[np.array(shape.faces).reshape(-1, 3)]
         mesh = float(np.einsum("ij,ij->i", triangles[:, 0], np.cross(triangles[:, 1], triangles[:, 2])).sum()) / 6
         own = sum(abs(volume(oriented(shell))) for shell in shells(ctx, item))
         assert own == pytest.approx(abs(mesh), rel=1e-3), item
-        assert math.isfinite(own)

@@ -9,14 +9,13 @@ of parametric profiles.
 import cmath
 import math
 
-import ifcopenshell
 import numpy as np
 import pytest
+from ifc_scene import Scene
 
 from takeoff.ifc.bodies import Bodies
-from takeoff.ifc.context import Context, Unread
+from takeoff.ifc.context import Unread
 from takeoff.ifc.profiles import Profiles
-from takeoff.sections import shapes
 from takeoff.settings import Settings
 
 # corners about the centre of the box, anti-clockwise, sharp
@@ -70,83 +69,6 @@ OPERATORS = {
 PLACES = {"no position": None, "at the datum": ((30.0, 50.0), (1.0, 0.0)), "turned": ((12.0, -5.0), (0.8, 0.6))}
 
 
-class Scene:
-    """A file in memory with what a profile needs."""
-
-    def __init__(self, schema="IFC4"):
-        self.file = ifcopenshell.file(schema=schema)
-        units = [
-            self.file.create_entity("IfcSIUnit", UnitType="LENGTHUNIT", Prefix="MILLI", Name="METRE"),
-            self.file.create_entity("IfcSIUnit", UnitType="PLANEANGLEUNIT", Name="RADIAN"),
-        ]
-        assignment = self.file.create_entity("IfcUnitAssignment", Units=units)
-        self.file.create_entity("IfcProject", GlobalId="0" * 22, UnitsInContext=assignment)
-        self.ctx = Context(self.file, "scene")
-
-    def point(self, *xy):
-        return self.file.create_entity("IfcCartesianPoint", Coordinates=[float(c) for c in xy])
-
-    def direction(self, *xy):
-        return self.file.create_entity("IfcDirection", DirectionRatios=[float(c) for c in xy])
-
-    def profile(self, kind, place):
-        name, sizes = ATTRIBUTES[kind]
-        position = None
-        if place is not None:
-            position = self.file.create_entity(
-                "IfcAxis2Placement2D", Location=self.point(*place[0]), RefDirection=self.direction(*place[1])
-            )
-        return self.file.create_entity(name, ProfileType="AREA", Position=position, **sizes)
-
-    def derived(self, parent, axis1, axis2, origin, scale):
-        operator = self.file.create_entity(
-            "IfcCartesianTransformationOperator2D",
-            Axis1=self.direction(*axis1) if axis1 else None,
-            Axis2=self.direction(*axis2) if axis2 else None,
-            LocalOrigin=self.point(*origin),
-            Scale=scale,
-        )
-        return self.file.create_entity(
-            "IfcDerivedProfileDef", ProfileType="AREA", ParentProfile=parent, Operator=operator
-        )
-
-    def extrude(self, profile, depth, direction=(0, 0, 1)):
-        axes = self.file.create_entity("IfcAxis2Placement3D", Location=self.point(0, 0, 0))
-        return self.file.create_entity(
-            "IfcExtrudedAreaSolid",
-            SweptArea=profile, Position=axes, ExtrudedDirection=self.direction(*direction), Depth=float(depth),
-        )  # fmt: skip
-
-    def mapped(self, item, x, y, z, origin=(0, 0, 0), scale=None):
-        context = self.file.create_entity(
-            "IfcGeometricRepresentationContext", CoordinateSpaceDimension=3, WorldCoordinateSystem=self.file.create_entity(
-                "IfcAxis2Placement3D", Location=self.point(0, 0, 0)
-            ),
-        )  # fmt: skip
-        shown = self.file.create_entity("IfcShapeRepresentation", ContextOfItems=context, Items=[item])
-        source = self.file.create_entity(
-            "IfcRepresentationMap",
-            MappingOrigin=self.file.create_entity("IfcAxis2Placement3D", Location=self.point(0, 0, 0)),
-            MappedRepresentation=shown,
-        )
-        operator = self.file.create_entity(
-            "IfcCartesianTransformationOperator3D",
-            Axis1=self.direction(*x), Axis2=self.direction(*y), Axis3=self.direction(*z),
-            LocalOrigin=self.point(*origin), Scale=scale,
-        )  # fmt: skip
-        return self.file.create_entity("IfcMappedItem", MappingSource=source, MappingTarget=operator)
-
-    def corners(self, item):
-        """Corners of the body as read, in the item's coordinates, after proving its frame right-handed."""
-        body, place, _ = Bodies(self.ctx, Settings()).read(item, "")
-        assert np.allclose(place[:3, :3].T @ place[:3, :3], np.eye(3), atol=1e-12)
-        assert np.linalg.det(place[:3, :3]) == pytest.approx(1.0)
-        assert np.allclose(np.cross(place[:3, 1], place[:3, 2]), place[:3, 0], atol=1e-12)
-        ring = shapes.outline(body.section)
-        points = np.array([(x, u, v) for x in (0.0, body.length) for u, v in ring])
-        return points @ place[:3, :3].T + place[:3, 3], body
-
-
 def placed(kind, place):
     corners = [complex(x, y) for x, y in CORNERS[kind]]
     if place is None:
@@ -172,7 +94,7 @@ def same_points(found, expected, tolerance=1e-6):
 @pytest.mark.parametrize("kind", CORNERS)
 def test_a_parametric_profile_stands_where_the_standard_puts_it(kind, place):
     scene = Scene()
-    found, _ = scene.corners(scene.extrude(scene.profile(kind, PLACES[place]), 700))
+    found, _ = scene.corners(scene.extrude(scene.profile(*ATTRIBUTES[kind], PLACES[place]), 700))
     same_points(found, solid(placed(kind, PLACES[place]), 0, 700))
 
 
@@ -182,7 +104,7 @@ def test_a_parametric_profile_stands_where_the_standard_puts_it(kind, place):
 def test_a_derived_profile_is_its_parent_under_the_operator(kind, place, operator):
     *given, rule = OPERATORS[operator]
     scene = Scene()
-    derived = scene.derived(scene.profile(kind, PLACES[place]), *given)
+    derived = scene.derived(scene.profile(*ATTRIBUTES[kind], PLACES[place]), *given)
     found, _ = scene.corners(scene.extrude(derived, 700))
     same_points(found, solid([rule(z) for z in placed(kind, PLACES[place])], 0, 700))
 
@@ -191,7 +113,7 @@ def test_a_derived_profile_is_its_parent_under_the_operator(kind, place, operato
 @pytest.mark.parametrize("kind", CORNERS)
 def test_a_mirrored_profile_is_mirrored_about_y_whatever_operator_is_written(kind, place):
     scene = Scene()
-    parent = scene.profile(kind, PLACES[place])
+    parent = scene.profile(*ATTRIBUTES[kind], PLACES[place])
     operator = scene.file.create_entity(
         "IfcCartesianTransformationOperator2D", LocalOrigin=scene.point(0, 0), Scale=1.0
     )
@@ -205,7 +127,7 @@ def test_a_profile_derived_twice_takes_both_operators():
     scene = Scene()
     *first, rule = OPERATORS["turned and mirrored"]
     *second, other = OPERATORS["left to right"]
-    once = scene.derived(scene.profile("L long leg up", None), *first)
+    once = scene.derived(scene.profile(*ATTRIBUTES["L long leg up"], None), *first)
     found, _ = scene.corners(scene.extrude(scene.derived(once, *second), 500))
     same_points(found, solid([other(rule(z)) for z in placed("L long leg up", None)], 0, 500))
 
@@ -214,7 +136,7 @@ def test_a_profile_derived_twice_takes_both_operators():
 @pytest.mark.parametrize("scale", [None, 2.0])
 def test_a_mirrored_map_mirrors_the_steel(kind, scale):
     scene = Scene()
-    item = scene.extrude(scene.profile(kind, PLACES["turned"]), 700)
+    item = scene.extrude(scene.profile(*ATTRIBUTES[kind], PLACES["turned"]), 700)
     # x to -z, y to y, z to -x: left-handed
     mapped = scene.mapped(item, (0, 0, -1), (0, 1, 0), (-1, 0, 0), (10, 20, 30), scale)
     found, _ = scene.corners(mapped)
@@ -225,7 +147,7 @@ def test_a_mirrored_map_mirrors_the_steel(kind, scale):
 
 def test_bodies_alike_are_one_object_whether_mapped_or_not():
     scene = Scene()
-    profile = scene.profile("U", None)
+    profile = scene.profile(*ATTRIBUTES["U"], None)
     bodies = Bodies(scene.ctx, Settings())
     plain = bodies.read(scene.extrude(profile, 700), "")[0]
     again = bodies.read(scene.extrude(profile, 700), "")[0]
@@ -308,7 +230,7 @@ def test_a_stretched_profile_is_not_guessed():
         "IfcCartesianTransformationOperator2DnonUniform", LocalOrigin=scene.point(0, 0), Scale=1.0, Scale2=2.0
     )
     derived = scene.file.create_entity(
-        "IfcDerivedProfileDef", ProfileType="AREA", ParentProfile=scene.profile("U", None), Operator=operator
+        "IfcDerivedProfileDef", ProfileType="AREA", ParentProfile=scene.profile(*ATTRIBUTES["U"], None), Operator=operator
     )
     with pytest.raises(Unread, match="stretched"):
         Profiles(scene.ctx).read(derived)

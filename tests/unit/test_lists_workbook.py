@@ -10,6 +10,7 @@ import pandas as pd
 import pytest
 from small_job import small_job
 
+from takeoff import workbook
 from takeoff.columns import COLUMNS, TEXT
 from takeoff.lists import tables
 from takeoff.workbook import CELL_LIMIT, RowsNotWrittenError, _Sheet, write_workbook
@@ -99,3 +100,23 @@ def test_a_sheet_without_rows_opens(tmp_path):
     job = dataclasses.replace(small_job(), queries=(), bought_out=())
     write_workbook(tables(job), tmp_path / "lists.xlsx")
     assert openpyxl.load_workbook(tmp_path / "lists.xlsx")["queries"].max_row == 1
+
+
+def test_a_disk_that_is_full_is_an_error_of_the_system(tmp_path):
+    full = tmp_path / "lists.xlsx"
+    try:
+        full.symlink_to("/dev/full")
+        full.open("wb").close()
+    except OSError:
+        pytest.skip("no device that is always full here")
+    with pytest.raises(OSError, match="No space left"):
+        write_workbook(tables(small_job()), full)
+
+
+def test_more_rows_than_a_sheet_can_hold_are_said(tmp_path, monkeypatch):
+    monkeypatch.setattr(workbook, "ROW_LIMIT", 3)
+    write_workbook(tables(small_job()), tmp_path / "lists.xlsx")
+    rows = list(openpyxl.load_workbook(tmp_path / "lists.xlsx")["members"].values)
+    assert len(rows) == 4
+    assert rows[-1][0] == "5 rows are more than a sheet can hold: all of them in tables/members.csv"
+    assert set(rows[-1][1:]) == {None}

@@ -222,3 +222,13 @@ def test_every_rolled_section_is_found_in_its_table(step):
         found = recognise(loop)
         assert found is not None, entry.designation
         assert tables.match(found.section) == entry
+
+
+@pytest.mark.parametrize(("digits", "tolerance"), [(2, 0.02), (1, 0.15)])
+def test_a_coarse_drawing_is_read_with_its_grain(digits, tolerance):
+    """Coordinates rounded in a turned position: the two flanges of a beam are still alike, equal legs equal."""
+    for entry in tables.entries()[::11]:
+        loop = drawn(shapes.loops_of(entry)[0], 0.7, False, (0.0, 0.0), 0, 7.5)
+        found = recognise([(round(x, digits), round(y, digits), 0.0) for x, y, _ in loop], tolerance=tolerance)
+        assert found is not None, entry.designation
+        assert tables.match(found.section) == entry

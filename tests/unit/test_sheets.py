@@ -2,11 +2,34 @@
 
 from __future__ import annotations
 
-import numpy as np
+import math
+from dataclasses import replace
+from itertools import pairwise
 
-from takeoff import steel
+import numpy as np
+import pypdf
+import pytest
+from hypothesis import HealthCheck, given
+from hypothesis import settings as hypothesis_settings
+from hypothesis import strategies as st
+
+from takeoff import sheets, steel
 from takeoff.queries import Query
-from takeoff.settings import Settings
+from takeoff.settings import DocumentSettings, Settings
+from takeoff.sheets import (
+    bands,
+    bolt_list,
+    cut_and_punch_pages,
+    dimensions,
+    furniture,
+    lengthwise,
+    piece_notes,
+    piece_sheet,
+    query_list,
+    views,
+    weight_list,
+)
+from takeoff.sheets.page import DIMENSION_TEXT, LEAST_TEXT, Disc, Link, Page, Text, extent
 from takeoff.steel import (
     Assembly,
     Bolt,
@@ -28,6 +51,7 @@ from takeoff.steel import (
     Takeoff,
     Vertex,
 )
+from takeoff.units import millimetres
 
 L100 = Section("angle", "L100×75×8", 100, 75, 8, r1=10, r2=5, mass_kg_per_m=10.6, standard="EN 10056-1")
 L90 = Section("angle", "L90×90×8", 90, 90, 8, mass_kg_per_m=10.9, standard="EN 10056-1")
@@ -119,8 +143,8 @@ def pieces() -> list[Piece]:
         Hole("F22", "face", 420, 220, 0, 60, 90, 30, source="opening", kind="rectangle"),
     ]
     outline = (
-        Vertex(0, 0), Vertex(480, 0), Vertex(520, 40, 0.0), Vertex(520, 290, 0.4142), Vertex(470, 340), Vertex(120, 340),
-        Vertex(0, 260),
+        Vertex(0, 0), Vertex(480, 0), Vertex(520, 40, 0.0), Vertex(520, 290, 0.4142), Vertex(470, 340),
+        Vertex(120, 340), Vertex(0, 260),
     )  # fmt: skip
     crowded = [(20 + 23.5 * i, 30 + 25 * (i % 3)) for i in range(250)]
     return [
@@ -152,9 +176,10 @@ def example() -> Takeoff:
     plies = (Ply(0, "A", 0, 8, 30, 45, 0), Ply(16, "A", 8, 16, 30, 50, 0))
     passages = tuple(Passage(i, 0, plies, 16.0, 16.0) for i in range(12))
     joints = tuple(Joint(n, (0, 16), tuple(range(2 * n - 2, 2 * n)), n, 1 if n < 6 else 0) for n in range(1, 7))
-    rows = tuple(
-        BoltRow(i, 1, 45.0, 16.0, 16.0, (0, 16), i // 2 + 1, "M1" if i < 8 else "", "listed") for i in range(11)
-    ) + (BoltRow(11, 1, None, None, None, (0,), None, "", "held", "it passes through one part only"),)
+    rows = (
+        *(BoltRow(i, 1, 45.0, 16.0, 16.0, (0, 16), i // 2 + 1, "M1" if i < 8 else "", "listed") for i in range(11)),
+        BoltRow(11, 1, None, None, None, (0,), None, "", "held", "it passes through one part only"),
+    )
     queries = (
         Query("hole-off-edge", "hold", "Hole A2 of A5 runs 3 mm off the edge of leg A.",
               "Ask the designer for the gauge.", "A5", ("0" * 22,), "hole-off-edge"),
@@ -197,3 +222,356 @@ def example() -> Takeoff:
 
 
 SETTINGS = Settings()
+
+
+# --- the pages as positions -------------------------------------------------------------------------------------
+
+
+def check_page(page: Page) -> None:
+    """Nothing outside the page, nothing too small to read, no two texts on one another."""
+    for item in page.items:
+        x0, y0, x1, y1 = extent([item])
+        ghost = isinstance(item, Text) and item.ghost
+        assert ghost or (x0 >= 0 and y0 >= 0 and x1 <= page.width and y1 <= page.height), item
+    texts = [text for text in page.texts() if not text.ghost and text.text]
+    for text in texts:
+        assert text.size >= LEAST_TEXT - 1e-9, text
+        assert text.size >= DIMENSION_TEXT - 1e-9 or text.angle == 0.0, text
+    boxes = sorted(((text.box(), text) for text in texts), key=lambda pair: pair[0])
+    for i, (a, first) in enumerate(boxes):
+        for b, second in boxes[i + 1 :]:
+            if b[0] >= a[2]:
+                break
+            over = min(a[2], b[2]) - max(a[0], b[0]), min(a[3], b[3]) - max(a[1], b[1])
+            # boxes hold ascent and descent that no letter fills both: half a point is no collision
+            assert min(over) <= 0.5, (first, second)
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_nothing_overlaps_or_leaves_the_page(paper):
+    settings = Settings(documents=DocumentSettings(job="Maszt Żuraw", revision="B", paper=paper))
+    takeoff = example()
+    for document in (cut_and_punch_pages, bolt_list, weight_list, query_list):
+        for page in document.compose(takeoff, settings):
+            check_page(page)
+
+
+@st.composite
+def crowded(draw) -> Piece:
+    section = draw(st.sampled_from([L100, L90, FL60, PL12, IPE200, U160]))
+    length = draw(st.floats(150, 12_000))
+    made = {"angle": angle_faces, "channel": channel_faces, "I": i_faces, "flat": flat_faces, "plate": flat_faces}
+    found = []
+    for face in made[section.shape](section):
+        low, high = face.low + 8, face.high - 8
+        place = st.tuples(st.floats(8, length - 8), st.sampled_from([low, (low + high) / 2, high - 0.3, high]))
+        for n, (x, across) in enumerate(sorted(draw(st.lists(place, max_size=60)))):
+            diameter = draw(st.sampled_from([14.0, 18.0, 22.0]))
+            found.append(Hole(f"{face.name[0].upper()}{n + 1}", face.name, x, across, diameter, bolt="M16"))
+    return piece("Z9", section, length, found, members=(0,))
+
+
+@given(crowded())
+@hypothesis_settings(
+    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
+)
+def test_crowded_holes_stay_legible_and_every_figure_is_printed(made):
+    head = furniture.imprint(example(), SETTINGS, "Cut and punch")
+    pages = piece_sheet.compose(made, (), (), head)
+    for page in pages:
+        check_page(page)
+    printed = [text.text for page in pages for text in page.texts()]
+    for hole in made.holes:
+        assert millimetres(hole.x) in printed
+        assert hole.label in printed
+    upright = [text for page in pages for text in page.texts() if text.angle == 90.0]
+    assert upright[-1].text == millimetres(made.length)
+
+
+@given(crowded())
+@hypothesis_settings(
+    max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
+)
+def test_running_dimensions_begin_at_nought_and_close_to_the_length(made):
+    box = (60.0, 250.0, 810.0, 480.0)
+    lines: dict[str, list[str]] = {}
+    for stretch in views.plan(made, box):
+        drawn = views.compose(made, box, stretch)
+        for face, figures in drawn.figures.items():
+            lines.setdefault(face, []).extend(figures)
+    for face, figures in lines.items():
+        assert figures[0] == "0"
+        assert figures[-1] == millimetres(made.length)
+        values = [float(figure) for figure in figures]
+        assert values == sorted(values)
+        # from the datum, not summed: the very figures of the holes, rounded one by one
+        wanted = {millimetres(hole.x) for hole in made.holes if hole.face == face}
+        assert wanted <= set(figures)
+
+
+def test_skew_end_figures_name_heel_and_toe():
+    leg = pieces()[0]
+    box = (60.0, 250.0, 810.0, 480.0)
+    drawn = [views.compose(leg, box, stretch) for stretch in views.plan(leg, box)]
+    assert drawn[0].figures["A"][:4] == ["0", "30", "46.6 toe", "80"]
+    # toe of leg A: 5958.5 - 46.6 = 5911.9, counted by hand
+    words = [row.cells[0] for row in piece_notes.notes(leg, ())]
+    assert any("heel 6000 long" in line and "toe 5911.9 long, x 46.6 to 5958.5" in line for line in words)
+
+
+def test_a_break_is_drawn_only_where_there_is_no_hole():
+    leg = pieces()[0]
+    box = (60.0, 250.0, 810.0, 480.0)
+    (stretch,) = views.plan(leg, box)
+    drawn = views.compose(leg, box, stretch)
+    assert drawn.manner == lengthwise.BROKEN
+    note = next(t.text for t in drawn.items if isinstance(t, Text) and "Scale 1:" in t.text)
+    assert "broken out" in note
+
+
+def test_length_that_cannot_be_broken_is_compressed_and_says_so():
+    long = piece("A9", L90, 6000, holes("A", [(60 + 150 * i, 50) for i in range(40)]), members=(0,))
+    box = (60.0, 250.0, 810.0, 480.0)
+    (stretch,) = views.plan(long, box)
+    drawn = views.compose(long, box, stretch)
+    assert drawn.manner == lengthwise.COMPRESSED
+    assert any("NOT TO SCALE ALONG THE LENGTH" in t.text for t in drawn.items if isinstance(t, Text))
+    discs = [item for item in drawn.items if isinstance(item, Disc) and item.radius > 2.5]
+    discs.sort(key=lambda disc: disc.x)
+    assert len(discs) == 40
+    assert all(b.x - a.x > a.radius + b.radius for a, b in pairwise(discs))
+
+
+def test_to_scale_holes_stand_where_their_scale_says():
+    short = piece("A9", L90, 500, holes("A", [(50, 50), (450, 50)]), members=(0,))
+    box = (60.0, 250.0, 810.0, 480.0)
+    (stretch,) = views.plan(short, box)
+    drawn = views.compose(short, box, stretch)
+    assert drawn.manner == lengthwise.TO_SCALE
+    a, b = (item for item in drawn.items if isinstance(item, Disc) and item.radius > 2.5)
+    # 400 mm of steel at 1:n are 400/n mm of paper, and a millimetre is 72/25.4 pt
+    assert b.x - a.x == pytest.approx(400 / drawn.n * 72 / 25.4)
+    assert a.radius == pytest.approx(9 / drawn.n * 72 / 25.4)
+
+
+def test_faces_unfold_as_seen_from_outside():
+    # the piece frame (x right, u away from the viewer, v up) gives: leg A above the heel, leg B below it;
+    # a channel's top flange grows up from the web, its bottom flange down; an I's flanges are positive
+    # toward the viewer, so down on the top flange seen from above and up on the bottom flange seen from below
+    assert [bands.grows_up(face) for face in angle_faces(L100)] == [True, False]
+    assert [bands.grows_up(face) for face in channel_faces(U160)] == [True, True, False]
+    assert [bands.grows_up(face) for face in i_faces(IPE200)] == [True, False, True]
+
+
+def test_unfolded_leg_b_is_no_mirror_image():
+    """Fold the drawing back: right x up must be the way to the viewer of each face (a right-handed screen)."""
+    for faces in (angle_faces(L100), channel_faces(U160), i_faces(IPE200)):
+        for face in faces:
+            up = np.array([0, *face.direction], dtype=float) * (1 if bands.grows_up(face) else -1)
+            toward_viewer = -np.array([0, *face.inward], dtype=float)
+            # in (x, u, v) coordinates, right-handed by definition of the piece frame
+            assert np.cross([1.0, 0.0, 0.0], up) @ toward_viewer == pytest.approx(1.0)
+
+
+def test_arcs_of_an_outline():
+    # DXF reference, LWPOLYLINE group 42: bulge = tan(included angle / 4); a quarter turn is tan 22.5 deg = 0.41421.
+    # A square of 100 with one corner rounded by 50 loses 50^2 (1 - pi/4) of its area.
+    corners = (Vertex(0, 0), Vertex(100, 0), Vertex(100, 50, math.tan(math.pi / 8)), Vertex(50, 100), Vertex(0, 100))
+    points = bands.polygon(corners)
+    area = sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(points, (*points[1:], points[0]), strict=True)) / 2
+    assert area == pytest.approx(100**2 - 50**2 * (1 - math.pi / 4), abs=8)
+    assert all(x <= 100 + 1e-9 and y <= 100 + 1e-9 for x, y in points)
+
+
+@given(st.lists(st.floats(0, 500), max_size=60), st.floats(1, 8))
+def test_figures_are_set_apart_in_order_and_within_their_room(wanted, pitch):
+    wanted.sort()
+    places = dimensions.spread(wanted, pitch, 0.0, 500.0)
+    if (len(wanted) - 1) * pitch > 500.0:
+        assert places is None
+        return
+    assert places is not None
+    assert all(b - a >= pitch - 1e-6 for a, b in pairwise(places))
+    assert all(-1e-6 <= place <= 500.0 + 1e-6 for place in places)
+    if all(b - a >= pitch for a, b in pairwise(wanted)):
+        assert places == pytest.approx(wanted, abs=1e-6)
+
+
+@given(st.lists(st.floats(1, 11_999), min_size=1, max_size=50), st.floats(0.05, 2))
+def test_places_rise_along_the_piece_and_stay_to_scale_between_breaks(xs, scale):
+    features = sorted({0.0, 12_000.0, *(round(x, 1) for x in xs)})
+    made = lengthwise.broken(features, scale, 10.0, 600.0)
+    if made is None:
+        made = lengthwise.compressed(features, 10.0, 600.0)
+    places = [made.at(x) for x in features]
+    assert all(b > a for a, b in pairwise(places))
+    assert places[0] == pytest.approx(10.0)
+    assert places[-1] <= 610.0 + 1e-6
+    if made.manner == lengthwise.BROKEN:
+        near = 5.0 / scale
+        for x in features[:-1]:
+            if made.at(x + near) < min([b for b in made.breaks if b > made.at(x)], default=1e9):
+                assert made.at(x + near) - made.at(x) <= 5.0 + 1e-6
+
+
+# --- what the pages say -----------------------------------------------------------------------------------------
+
+
+def words_of(pages: list[Page]) -> str:
+    return "\n".join(text.text for page in pages for text in page.texts())
+
+
+def test_cover_and_cut_list():
+    pages = cut_and_punch_pages.compose(example(), SETTINGS)
+    words = words_of(pages)
+    assert "33 = 27 listed + 2 held + 1 bought out + 3 left out" in words
+    assert "24 = 24 holes for bolts" in words
+    assert "DOES NOT AGREE" not in words
+    assert "Check the first piece of every mark against the drawing" in words
+    links = {item.target: page for page in pages for item in page.items if isinstance(item, Link)}
+    names = {page.name for page in pages if page.name}
+    assert set(links) <= names
+    assert {f"piece {p.mark}" for p in pieces()} <= set(links)
+    # the number in the cut list is the page that carries the sheet
+    for row_page in pages:
+        for item in row_page.items:
+            if isinstance(item, Link):
+                number = next(
+                    text.text
+                    for text in row_page.texts()
+                    if item.box[1] < text.y < item.box[3] and text.anchor == "end" and text.x > item.box[2] - 5
+                )
+                assert pages[int(number) - 1].name == item.target
+
+
+def test_a_balance_that_is_off_is_said():
+    takeoff = example()
+    takeoff = replace(takeoff, balance={**takeoff.balance, "plies_over_bolts": 25})
+    assert "DOES NOT AGREE" in words_of(cut_and_punch_pages.compose(takeoff, SETTINGS))
+    assert "DOES NOT AGREE" in words_of(bolt_list.compose(takeoff, SETTINGS))
+
+
+def test_every_page_names_model_checksum_rules_and_number():
+    takeoff = example()
+    for document in (cut_and_punch_pages, bolt_list, weight_list, query_list):
+        pages = document.compose(takeoff, SETTINGS)
+        for index, page in enumerate(pages, start=1):
+            words = words_of([page])
+            assert "maszt-święty-Ωμέγα.ifc" in words
+            assert "9f86d081884c" in words
+            assert "hole clearance EN 1090-2 Table 11" in words
+            assert f"page {index} of {len(pages)}" in words
+
+
+def test_opposite_hand_and_hold_stand_large_on_their_sheets():
+    pages = {page.name: page for page in cut_and_punch_pages.compose(example(), SETTINGS)}
+    hand = next(text for text in pages["piece A1"].texts() if "OPPOSITE HAND" in text.text)
+    assert "A2" in hand.text
+    assert hand.size >= 14
+    assert not any("OPPOSITE HAND" in text.text for text in pages["piece A3"].texts())
+    held = pages["piece A5"].texts()
+    assert any(text.ghost and text.text == "HOLD" and text.size > 100 for text in held)
+    assert any("Hole A2 runs 3 mm off the edge of leg A." in text.text for text in held)
+    assert any("Ask the designer for the gauge." in text.text for text in held)
+    assert not any(text.text == "HOLD" for text in pages["piece A1"].texts())
+
+
+def test_hole_table_flows_over_pages_without_losing_a_hole():
+    pages = cut_and_punch_pages.compose(example(), SETTINGS)
+    start = next(i for i, page in enumerate(pages) if page.name == "piece A4")
+    end = next(i for i, page in enumerate(pages) if page.name == "piece C1")
+    assert end - start > 1
+    labels = [text.text for page in pages[start:end] for text in page.texts() if text.bold and text.angle == 0.0]
+    assert {f"A{i}" for i in range(1, 251)} <= set(labels)
+
+
+def test_weights_add_up_on_the_page():
+    (page,) = weight_list.compose(example(), SETTINGS)
+    tables = read_tables(page)
+    assemblies = [row for row in tables if row[0] in ("M1", "loose")]
+    total = next(row for row in tables if row[0] == "All" and len(row) == 5)
+    for column in range(-4, 0):
+        assert sum(float(row[column]) for row in assemblies) == pytest.approx(float(total[column]))
+
+
+def read_tables(page: Page) -> list[list[str]]:
+    """Texts of one height, from left to right."""
+    rows: dict[float, list[Text]] = {}
+    for text in page.texts():
+        rows.setdefault(round(text.y, 1), []).append(text)
+    return [[text.text for text in sorted(row, key=lambda text: text.box()[0])] for row in rows.values()]
+
+
+def test_joints_alike_are_printed_once():
+    words = words_of(bolt_list.compose(example(), SETTINGS))
+    assert "6 joints of 2 kinds" in words
+    assert "1-5" in words
+    assert "A1 + A3" in words
+
+
+def test_queries_are_grouped_and_compact():
+    words = words_of(query_list.compose(example(), SETTINGS))
+    assert "HOLD: 2 queries, 2 causes" in words
+    assert "18 more in" in words.replace("\n", " ")  # 30 GlobalIds, 12 printed
+    assert words.index("HOLD: ") < words.index("CHECK: ") < words.index("ASSUMED: ")
+
+
+def test_no_queries_no_file(tmp_path):
+    path = tmp_path / "queries.pdf"
+    assert sheets.queries(replace(example(), queries=()), SETTINGS, path) is False
+    assert not path.exists()
+    assert sheets.queries(example(), SETTINGS, path) is True
+
+
+def test_a_model_without_steel_still_prints(tmp_path):
+    model = Model("empty.ifc", "IFC4", "00", "")
+    nothing = Takeoff(model, (), (), (), (), (), (), (), (), (), (), ())
+    assert sheets.cut_and_punch(nothing, SETTINGS, tmp_path / "a.pdf")
+    assert sheets.bolts(nothing, SETTINGS, tmp_path / "b.pdf")
+    assert sheets.weights(nothing, SETTINGS, tmp_path / "c.pdf")
+
+
+def test_unknown_paper_is_refused():
+    with pytest.raises(ValueError, match="A4 or Letter"):
+        cut_and_punch_pages.compose(example(), Settings(documents=DocumentSettings(paper="foolscap")))
+
+
+def test_long_texts_from_a_model_wrap_and_stay_on_the_page():
+    long = "Ü" * 400 + " " + "word " * 300
+    takeoff = example()
+    made = replace(takeoff.pieces[2], mark="M" * 60, grade=long, finish=long, model_marks=(long,))
+    queries = (Query("long", "check", long, long, made.mark, ("x" * 22,) * 50, "long"),)
+    takeoff = replace(takeoff, pieces=(made,), queries=queries, rules=(long,))
+    for document in (cut_and_punch_pages, bolt_list, weight_list, query_list):
+        for page in document.compose(takeoff, SETTINGS):
+            check_page(page)
+
+
+# --- the files --------------------------------------------------------------------------------------------------
+
+
+def test_text_reads_back_in_any_european_script_with_fonts_embedded(tmp_path):
+    path = tmp_path / "cut-and-punch.pdf"
+    takeoff = example()
+    named = replace(takeoff.pieces[2], finish="ocynkowana, žárově zinkováno, γαλβανισμένο", mark="Ł7-Žďár")
+    sheets.cut_and_punch(replace(takeoff, pieces=(*takeoff.pieces[:2], named)), SETTINGS, path)
+    reader = pypdf.PdfReader(path)
+    text = "\n".join(page.extract_text() for page in reader.pages)
+    for word in ("Ł7-Žďár", "žárově", "γαλβανισμένο", "maszt-święty-Ωμέγα", "ŁĄCZNIK-7", "Ø18"):
+        assert word in text
+    fonts_used = [font.get_object() for page in reader.pages for font in page["/Resources"]["/Font"].values()]
+    embedded = [font for font in fonts_used if "DejaVu" in font["/BaseFont"]]
+    assert embedded
+    assert all("/FontFile2" in font["/FontDescriptor"].get_object() for font in embedded)
+    # ISO 216: A4 is 210 x 297 mm; lists upright, sheets on their side
+    sizes = {tuple(round(float(x) / 72 * 25.4) for x in page.mediabox[2:]) for page in reader.pages}
+    assert sizes == {(210, 297), (297, 210)}
+
+
+def test_same_takeoff_same_bytes(tmp_path):
+    takeoff = example()
+    for name in ("cut_and_punch", "bolts", "weights", "queries"):
+        first, second = tmp_path / f"{name}1.pdf", tmp_path / f"{name}2.pdf"
+        getattr(sheets, name)(takeoff, SETTINGS, first)
+        getattr(sheets, name)(takeoff, SETTINGS, second)
+        assert first.read_bytes() == second.read_bytes()

@@ -5,7 +5,7 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
-from steelwork import CHS114, L80X60, L100, PL10, PRISMS, RND30, SHS100, T100, U160
+from steelwork import CHS114, L80X60, L100, PL10, PRISMS, RND30, U160
 
 from takeoff.sections import shapes
 from takeoff.sections.shapes import faces, rings
@@ -101,8 +101,8 @@ def test_turns_are_a_group(name):
             assert any(np.allclose(both, t.rotation) and np.allclose(shift, t.translation) for t in found)
 
 
-@pytest.mark.parametrize("section", [L80X60, L100, U160, T100], ids=lambda s: s.designation)
-def test_open_sections_are_never_turned_inside_out(section):
+@pytest.mark.parametrize("section", [L80X60, L100, U160], ids=lambda s: s.designation)
+def test_sections_with_an_inside_are_never_turned_inside_out(section):
     assert not any(move.over for turn in turns(section, LENGTH) for move in turn.moves)
 
 
@@ -129,4 +129,5 @@ def test_around_a_tube_points_move_with_the_wall(section, across, at, x, reverse
         here = turn.rotation @ wall(x, developed) + turn.translation
         assert np.allclose(here, wall(moved[X], moved[X + 1]), atol=2e-3)
     rows[0, X + 1] = across % girth
-    assert min(moved := turn_features(rows, turn, girth)[0, X + 1], girth - moved) == pytest.approx(0.0, abs=1e-6)
+    datum = turn_features(rows, turn, girth)[0, X + 1]
+    assert min(datum, girth - datum) == pytest.approx(0.0, abs=1e-6)

@@ -165,3 +165,11 @@ def test_net_is_never_more_than_gross_nor_below_nothing():
     too_large = [("face", [(0, 0), (40, 0), (40, 30), (0, 30)])]
     gross, net, _ = weights.weigh(piece(section, 30.0, outlines=too_large), (), ())
     assert net == gross
+
+
+def test_density_weighs_what_no_table_does():
+    listed = tables.by_designation()["L100x100x8"]
+    assert weights.weigh(piece(listed, 1000.0), (), (), density=8000.0)[0] == pytest.approx(12.2)
+    gross, net, _ = weights.weigh(piece(shapes.flat(100, 10), 1000.0, [hole("face", 20.0)]), (), (), density=8000.0)
+    assert gross == pytest.approx(8.0)
+    assert gross - net == pytest.approx(math.pi * 100 * 10 * 8000e-9)
