@@ -172,7 +172,7 @@ def _number(stated: int | None, assumed: int) -> int:
 def number_alike(
     joints: Sequence[Joint], passages: Sequence[Passage], fasteners: Sequence[Fastener], member_marks: Sequence[str]
 ) -> tuple[Joint, ...]:
-    """Joints with the same piece marks, bolts and grips under one number, in the order of what they join."""
+    """Joints with the same piece marks, bolts and grips under one number; in that order, and numbered by it."""
 
     # What a joint is made of as small numbers first; the people's order only for what is different.
     kinds: dict[tuple[float, float, str, float, float], int] = {}
@@ -201,7 +201,23 @@ def number_alike(
         return (tuple(sorted(natural(m) for m in marks)), marks, sorted(by_number[k] for k in bolts))
 
     numbers = {m: k for k, m in enumerate(sorted(set(made), key=order), start=1)}
-    return tuple(replace(joint, alike=numbers[m]) for joint, m in zip(joints, made, strict=True))
+    return _renumber(
+        [replace(joint, alike=numbers[m]) for joint, m in zip(joints, made, strict=True)], passages, fasteners
+    )
+
+
+def _renumber(joints: list[Joint], passages: Sequence[Passage], fasteners: Sequence[Fastener]) -> tuple[Joint, ...]:
+    """Numbers that follow what is joined and where it stands, not the order of the model's entities."""
+
+    def place(joint: Joint) -> tuple[int, list[tuple[float, ...]]]:
+        points = [fasteners[passages[p].fastener].bolts[passages[p].bolt].point for p in joint.passages]
+        return joint.alike, sorted([tuple(round(c, 1) for c in point) for point in points])
+
+    ordered = sorted(joints, key=place)
+    nodes: dict[int, int] = {}
+    for joint in ordered:
+        nodes.setdefault(joint.node, len(nodes) + 1)
+    return tuple(replace(joint, number=k, node=nodes[joint.node]) for k, joint in enumerate(ordered, start=1))
 
 
 def bought_out(

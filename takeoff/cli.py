@@ -194,17 +194,18 @@ def _summary(found: Figures, models: Sequence[Path], target: Path, files: Sequen
         head = f"{names}: no steel to cut, punch or bolt was found. The lists say what became of each part, and why."
         if found.something_held:
             head = f"{names}: nothing to cut or punch could be read with certainty. What is held, and why, is listed."
-    sets = "not known for every bolt" if found.bolt_weight_kg is None else f"{kilograms(found.bolt_weight_kg)} kg"
+    steel = f"{kilograms(found.net_weight_kg)} kg net, {kilograms(found.gross_weight_kg)} kg gross"
+    if bolts:
+        known = found.bolt_weight_kg is not None
+        steel += f"; bolt sets {kilograms(found.bolt_weight_kg or 0.0)} kg" if known else "; bolt sets not all known"
     lines = [
         head,
         f"  parts    {sum(parts.values())} in the model: {_by(parts)}",
         f"  bolts    {bolts} in the model: {_by(found.bolts)}",
-        f"  steel    {kilograms(found.net_weight_kg)} kg net, {kilograms(found.gross_weight_kg)} kg gross",
+        f"  steel    {steel}",
         f"  queries  {sum(queries.values())}: {_by(queries)}",
         f"  written  {_count(len(files), 'file')} in {target}",
     ]
-    if bolts:
-        lines[3] += f"; bolt sets {sets}"
     if found.something_held:
         held = f"{_count(parts[HELD], 'part')} and {_count(found.bolts[HELD], 'bolt')}"
         if found.held_marks:

@@ -41,6 +41,8 @@ STEEP_DEG = 60.0
 """A bolt that meets a wall flatter than this against its normal runs along the wall, not through it."""
 OVERLAP_MM = 1.0
 """Two plies may share this much of the axis before the members are said to run through each other."""
+FLUSH_MM = 1e-6
+"""Plies closer than this touch exactly; the rest is the noise of their coordinates."""
 MARGIN_MM = 2.0
 """Added to half the bolt's diameter when looking for holes that run off an edge."""
 
@@ -416,28 +418,58 @@ def _walk(
     members: Sequence[Member], fasteners: Sequence[Fastener], axes: _Axes, hits: _Hits
 ) -> tuple[tuple[Passage, ...], tuple[int, ...]]:
     """Choose, bolt by bolt, the plies that the walk outward from the shank reaches."""
-    names = {}
     order = np.lexsort((hits.face, hits.member, hits.leave, hits.enter, hits.axis))
     hits = hits.take(order)
-    bounds = np.searchsorted(hits.axis, np.arange(len(axes.start) + 1)).tolist()
-    columns = [c.tolist() for c in (hits.member, hits.face, hits.enter, hits.leave, hits.x, hits.across, hits.tilt)]
-    member, face, enter, leave, x, across, tilt = columns
-    shanks = axes.shank.tolist()
-    owner, number = axes.fastener.tolist(), axes.bolt.tolist()
+    bounds = np.searchsorted(hits.axis, np.arange(len(axes.start) + 1))
+    plain, grip, steel = _plain(axes, hits, bounds)
+    names = _face_names(members, hits)
+    columns = (hits.member, hits.enter, hits.leave, hits.x, hits.across, hits.tilt)
+    member, enter, leave, x, across, tilt = (c.tolist() for c in columns)
+    plies = list(map(Ply, member, names, enter, leave, x, across, tilt))
     passages: list[Passage] = []
-    for b in range(len(shanks)):
-        first, last = bounds[b], bounds[b + 1]
-        chosen = _chain(enter, leave, first, last, shanks[b])
-        plies = []
-        for k in chosen:
-            body = members[member[k]].body
-            assert body is not None
-            section = body.section
-            if section not in names:
-                names[section] = tuple(f.name for f in faces(section))
-            plies.append(Ply(member[k], names[section][face[k]], enter[k], leave[k], x[k], across[k], tilt[k]))
-        passages.append(_passage(owner[b], number[b], plies))
+    rows = zip(
+        axes.fastener.tolist(), axes.bolt.tolist(), bounds[:-1].tolist(), bounds[1:].tolist(), axes.shank.tolist(),
+        plain.tolist(), grip.tolist(), steel.tolist(), strict=True,
+    )  # fmt: skip
+    for fastener, bolt, first, last, shank, simple, through, thick in rows:
+        if simple:
+            passages.append(Passage(fastener, bolt, tuple(plies[first:last]), through, thick))
+        else:
+            chosen = _chain(enter, leave, first, last, shank)
+            passages.append(_passage(fastener, bolt, [plies[k] for k in chosen]))
     return tuple(passages), _doubles(axes, passages)
+
+
+def _face_names(members: Sequence[Member], hits: _Hits) -> list[str]:
+    """The face's name of every hit."""
+    by_member: dict[int, tuple[str, ...]] = {}
+    for i in np.unique(hits.member).tolist():
+        body = members[i].body
+        assert body is not None
+        by_member[i] = tuple(face.name for face in faces(body.section))
+    return [by_member[i][k] for i, k in zip(hits.member.tolist(), hits.face.tolist(), strict=True)]
+
+
+def _plain(axes: _Axes, hits: _Hits, bounds: IntArray) -> tuple[npt.NDArray[np.bool_], FloatArray, FloatArray]:
+    """Bolts whose drawn shank passes every ply there is, each touching the next: nothing to choose or to ask.
+
+    Also their grips and the steel in them. Most bolts of a good model are so; the others are walked one by one.
+    """
+    total = len(axes.start)
+    plain = np.diff(bounds) > 0
+    shank = axes.shank[hits.axis]
+    passed = np.minimum(hits.leave, shank) - np.maximum(hits.enter, 0.0) > CONTACT_MM / 2
+    plain[hits.axis[~passed]] = False
+    same = np.diff(hits.axis) == 0
+    step = hits.enter[1:] - hits.leave[:-1]
+    plain[hits.axis[1:][same & (np.abs(step) > FLUSH_MM)]] = False
+    grip, steel = np.zeros(total), np.zeros(total)
+    if len(hits.axis):
+        firsts = bounds[:-1][plain]
+        lasts = bounds[1:][plain] - 1
+        grip[plain] = hits.leave[lasts] - hits.enter[firsts]
+        steel = np.where(plain, np.bincount(hits.axis, hits.leave - hits.enter, total), 0.0)
+    return plain, grip, steel
 
 
 def _chain(enter: list[float], leave: list[float], first: int, last: int, shank: float) -> list[int]:
@@ -475,7 +507,7 @@ def _passage(fastener: int, bolt: int, plies: list[Ply]) -> Passage:
     steel = 0.0
     covered = plies[0].enter
     for k, ply in enumerate(plies):
-        if ply.enter - covered > 1e-6 and k:
+        if ply.enter - covered > FLUSH_MM and k:
             gaps.append((k - 1, ply.enter - covered))
         steel += max(0.0, ply.leave - max(ply.enter, covered))
         covered = max(covered, ply.leave)
@@ -544,8 +576,8 @@ def _joints(passages: Sequence[Passage]) -> tuple[Joint, ...]:
             bolts.setdefault(group, []).append(p)
     numbered = sorted(bolts.values(), key=lambda group: group[0])
     joint_of = np.zeros(count, dtype=np.intp)
-    for number, group in enumerate(numbered, start=1):
-        joint_of[group] = number
+    for number, bolted in enumerate(numbered, start=1):
+        joint_of[bolted] = number
     # Joints meet in a node where their bolts follow each other along a member.
     order = np.lexsort((bolt, x, member))
     near = (np.diff(member[order]) == 0) & (np.diff(x[order]) <= NODE_MM)
@@ -557,8 +589,8 @@ def _joints(passages: Sequence[Passage]) -> tuple[Joint, ...]:
     for number, place in enumerate(sorted(nx.connected_components(meeting), key=min), start=1):
         node_of.update(dict.fromkeys(place, number))
     return tuple(
-        Joint(number, members_of[part_of[group[0]]], tuple(group), node_of[number])
-        for number, group in enumerate(numbered, start=1)
+        Joint(number, members_of[part_of[bolted[0]]], tuple(bolted), node_of[number])
+        for number, bolted in enumerate(numbered, start=1)
     )
 
 

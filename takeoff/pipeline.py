@@ -60,7 +60,7 @@ def work_out(
     progress: Progress = lambda words, share: None,
 ) -> Takeoff:
     """Everything after reading: see the module's text. ``queries`` are the reader's."""
-    members, fasteners = model.members, model.fasteners
+    members, fasteners = tuple(map(_steel, model.members)), model.fasteners
     progress("Finding which bolt passes which leg", 0.0)
     made, found = connect(members, fasteners)
     asked = [*queries, *found, *untouched_query(members, made.untouched, len(made.passages))]
@@ -116,6 +116,13 @@ def work_out(
         rules=rules_used(settings),
     )
     return replace(takeoff, balance=balance_of(takeoff, holes))
+
+
+def _steel(member: Member) -> Member:
+    """A part that is made here as it is; any other one without its body: concrete, timber and hardware are no pieces."""
+    if member.body is None or member.status in (LISTED, HELD):
+        return member
+    return replace(member, body=None, frame=None, holes=(), notches=())
 
 
 def _held_sentences(

@@ -66,9 +66,9 @@ def _check_letters(text: str) -> str:
 class HoleSettings:
     """How a hole's diameter follows from its bolt where the model does not say one."""
 
-    rule: Annotated[
-        str, Option("Table of nominal clearances: EN 1090-2 (Table 11).", choices=("EN 1090-2",))
-    ] = "EN 1090-2"
+    rule: Annotated[str, Option("Table of nominal clearances: EN 1090-2 (Table 11).", choices=("EN 1090-2",))] = (
+        "EN 1090-2"
+    )
     towers: Annotated[bool, Option("Take the table's reduction of 0.5 mm for towers and masts.")] = False
     clearance_mm: Annotated[
         dict[str, float],
@@ -89,9 +89,7 @@ class IdentitySettings:
     position_mm: Annotated[
         float, Option("Hole positions of one mark differ by no more than this.", low=0.01, high=5.0)
     ] = 0.5
-    length_mm: Annotated[
-        float, Option("Lengths of one mark differ by no more than this.", low=0.01, high=5.0)
-    ] = 0.5
+    length_mm: Annotated[float, Option("Lengths of one mark differ by no more than this.", low=0.01, high=5.0)] = 0.5
     diameter_mm: Annotated[
         float, Option("Hole diameters of one mark differ by no more than this.", low=0.01, high=1.0)
     ] = 0.1
@@ -190,9 +188,9 @@ class DocumentSettings:
 
     job: Annotated[str, Option("The job, printed on every page.")] = ""
     revision: Annotated[str, Option("The model's revision, printed on every page.")] = ""
-    date: Annotated[
-        str, Option("The date printed, as 2031-04-30; empty: the model file's own.", check=_check_date)
-    ] = ""
+    date: Annotated[str, Option("The date printed, as 2031-04-30; empty: the model file's own.", check=_check_date)] = (
+        ""
+    )
     paper: Annotated[str, Option("Paper of the sheets.", choices=("A4", "Letter"))] = "A4"
 
 

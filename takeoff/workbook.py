@@ -34,6 +34,7 @@ CUT_TEXT: Final = " ... cut: all of it in tables/{table}.csv"
 CUT_ROWS: Final = "{count} rows are more than a sheet can hold: all of them in tables/{table}.csv"
 
 _NUMBER_FORMATS: Final = {MM: "0.0#", KG: "0.00#", M2: "0.00##", DEGREES: "0.0##", COUNT: "0", TEXT: "@"}
+_SENTENCES: Final = ("reason", "message", "remedy")
 _WIDEST: Final = 60
 _ILLEGAL: Final = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
 _LITERAL_ESCAPE: Final = re.compile("_(?=x[0-9a-fA-F]{4}_)")
@@ -87,7 +88,13 @@ def write_workbook(frames: dict[str, pd.DataFrame], path: Path) -> None:
         styles = {}
         for at, column in enumerate(frame.columns):
             sheet.write_string(0, at, column, header)
-            style = book.add_format({"num_format": _NUMBER_FORMATS[kinds[column]]})
+            style = book.add_format(
+                {
+                    "num_format": _NUMBER_FORMATS[kinds[column]],
+                    "valign": "top",
+                    "text_wrap": column in _SENTENCES,
+                }
+            )
             sheet.set_column(at, at, _width(column, texts[column]), style)
             styles[column] = style._get_xf_index()
         sheet.ready_rows = _rows(name, texts, styles)

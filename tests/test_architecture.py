@@ -20,7 +20,7 @@ ONLY_IN = {
     "reportlab": ("sheets/",),
     "cattrs": ("settings_file",),
     "rich": ("progress",),
-    "argparse": ("cli", "benchmark"),
+    "argparse": ("cli",),
 }
 """Library -> the only modules (or folders, with a slash) that may import it."""
 
@@ -33,7 +33,7 @@ NOUNS = {"__init__", "steel", "queries", "units", "settings", "settings_file", "
 GEOMETRY = {"outlines", "turned", "cuts", "gauges", "identity", "holerows", "sections/", "rules/"}
 """What stages may share: the geometry of one part and the tables of the trade. It knows no stage."""
 
-CONDUCTORS = {"pipeline", "documents", "cli", "__main__", "benchmark"}
+CONDUCTORS = {"pipeline", "documents", "cli", "__main__"}
 """Modules whose work is to call others in order."""
 
 OUTPUTS = {"workbook": {"lists"}, "documents": {"lists", "workbook", "summary", "sheets", "review"}}
@@ -80,7 +80,7 @@ def test_a_library_stays_where_it_belongs(library):
 def test_only_the_command_line_prints_or_exits():
     offenders = set()
     for module, tree in MODULES.items():
-        if module in ("cli", "__main__", "benchmark"):
+        if module in ("cli", "__main__"):
             continue
         for node in ast.walk(tree):
             if (

@@ -66,17 +66,15 @@ def reversed_loop(corners: Sequence[Corner]) -> Loop:
 
 def _closed(edges: list[_Edge], *, may_close: bool) -> Loop:
     corners: list[Corner] = []
+    last_x, last_y = edges[-1][2], edges[-1][3]
     for i, (x0, y0, x1, y1, bulge) in enumerate(edges):
-        px, py = edges[i - 1][2], edges[i - 1][3]
-        gap = math.hypot(x0 - px, y0 - py)
-        if gap > GAP_MM:
-            if i or not may_close:
-                raise Unread(f"an outline of its profile is open by {gap:.1f} mm")
-            corners.append((px, py, 0.0))
+        gap = math.hypot(x0 - edges[i - 1][2], y0 - edges[i - 1][3])
+        if gap > GAP_MM and (i or not may_close):
+            raise Unread(f"an outline of its profile is open by {gap:.1f} mm")
         if bulge or math.hypot(x1 - x0, y1 - y0) > WELD_MM:
             corners.append((x0, y0, bulge))
-    if may_close and corners and corners[0] == (edges[-1][2], edges[-1][3], 0.0):
-        corners.append(corners.pop(0))  # the closing edge comes last, as it would have been drawn
+    if math.hypot(edges[0][0] - last_x, edges[0][1] - last_y) > GAP_MM:
+        corners.append((last_x, last_y, 0.0))
     if len(corners) < (2 if any(corner[2] for corner in corners) else 3):
         raise Unread("an outline of its profile has no area")
     return tuple(corners)

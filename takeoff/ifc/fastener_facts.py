@@ -153,19 +153,24 @@ def facts_of(
     slots = [_stated(stated, name, mm, 0.0, problems) if name in stated else None for name in ("slot_x", "slot_y")]
     return Facts(
         kind=kind,
-        diameter=diameter,
-        length=length or None,
+        diameter=_clean(diameter),
+        length=_clean(length) or None,
         grade=stated.get("grade") or first(GRADE, texts),
         standard=stated.get("standard") or first(STANDARD, texts),
-        hole_diameter=hole or None,
-        slot_x=slots[0] or 0.0,
-        slot_y=slots[1] or 0.0,
+        hole_diameter=_clean(hole) or None,
+        slot_x=_clean(slots[0]) or 0.0,
+        slot_y=_clean(slots[1]) or 0.0,
         nuts=stated.get("nuts"),
         washers=stated.get("washers"),
         place=stated.get("place") or "",
         count=stated.get("count") or None,
         problems=tuple(problems),
     )
+
+
+def _clean(value: float | None) -> float | None:
+    """Without the noise of a change of unit: 40 mm written in inches must still be the table's 40 mm bolt."""
+    return None if value is None else round(value, 4)
 
 
 def _real(value: float | None) -> bool:

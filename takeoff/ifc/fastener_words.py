@@ -42,7 +42,7 @@ METRIC: Final = re.compile(
 _FRACTION: Final = r"(?:(\d{1,2})[\s-])?(\d{1,2})/(2|4|8|16|32)"
 INCH: Final = re.compile(
     rf"(?<![\d/.]){_FRACTION}\s?(?:\"|''|″|in\b|inch\b)"
-    r"(?:\s?[x×*X]\s?(?:(\d{{1,2}})(?![/\d])[\s-]?)?(?:(\d{{1,2}})/(2|4|8|16))?)?",
+    r"(?:\s?[x×*X]\s?(?:(\d{1,2})(?![/\d])[\s-]?)?(?:(\d{1,2})/(2|4|8|16))?)?",
 )
 BARE_INCH: Final = re.compile(rf"(?<![\d/.]){_FRACTION}(?![\d/])")
 """A fraction without a mark of inches: a size only where nothing but a bolt can be meant."""

@@ -16,7 +16,7 @@ from takeoff.sheets.page import Page
 from takeoff.sheets.piece_sheet import page_name
 from takeoff.sheets.tables import GROUP, TOTAL, Column, Row
 from takeoff.sheets.wording import several
-from takeoff.steel import HELD, SHAPES, Piece, Takeoff
+from takeoff.steel import HELD, LEFT_OUT, SHAPES, Piece, Takeoff
 from takeoff.units import millimetres
 
 CAUTIONS: Final = (
@@ -27,6 +27,9 @@ CAUTIONS: Final = (
     "engineer decide.",
 )
 
+MOST_ROWS: Final = 200
+"""Lines printed of parts that have no sheet; members.csv has them all."""
+
 
 def compose(takeoff: Takeoff, settings: Settings, imprint: Imprint, sheet_pages: Mapping[str, int]) -> list[Page]:
     """Cover and cut list. ``sheet_pages`` is the page number of each mark's sheet."""
@@ -34,6 +37,7 @@ def compose(takeoff: Takeoff, settings: Settings, imprint: Imprint, sheet_pages:
     _cover(flow, takeoff, settings)
     flow.turn("cut list", "Cut list")
     _cut_list(flow, takeoff, sheet_pages)
+    _without_sheet(flow, takeoff)
     return flow.pages
 
 
@@ -75,6 +79,17 @@ def _cover(flow: Flow, takeoff: Takeoff, settings: Settings) -> None:
         8.5,
     )
     flow.boxed(CAUTIONS, 10.0)
+    unmeasured = sum(
+        status == HELD and not mark for status, mark in zip(takeoff.member_status, takeoff.member_marks, strict=True)
+    )
+    if unmeasured:
+        flow.boxed(
+            (
+                f"On hold: {several(unmeasured, 'part')} could not be measured.",
+                "They have no sheet; see the end of the cut list.",
+            ),
+            9.0,
+        )
     if held:
         marks = ", ".join(piece.mark for piece in held)
         flow.boxed((f"On hold: {several(len(held), 'mark')}. Do not make.", marks), 9.0)
@@ -156,3 +171,32 @@ def _cut_list(flow: Flow, takeoff: Takeoff, sheet_pages: Mapping[str, int]) -> N
     quantity = sum(piece.quantity for piece in takeoff.pieces)
     rows.append(Row(("All", str(quantity), "", "", "", f"{net_all:.1f}", "", "", "", "", ""), TOTAL))
     flow.table(columns, rows)
+
+
+def _without_sheet(flow: Flow, takeoff: Takeoff) -> None:
+    """Parts of the model that no piece stands for: on hold because they could not be measured, or left out."""
+    for status, title, meaning in (
+        (HELD, "On hold, not measured", "No length, no holes, no sheet: do not make them from these lists."),
+        (LEFT_OUT, "Left out", "Parts of the model that are not steel to cut and punch."),
+    ):
+        counted: Counter[tuple[str, str, str]] = Counter()
+        for member, mark, own, reason in zip(
+            takeoff.model.members, takeoff.member_marks, takeoff.member_status, takeoff.member_reasons, strict=True
+        ):
+            if own == status and not mark:
+                name = member.mark or member.name or "without a name"
+                counted[name, member.section_text, reason or member.reason or "no reason given"] += 1
+        if not counted:
+            continue
+        flow.heading(f"{title}: {several(sum(counted.values()), 'part')}", 12.0)
+        flow.paragraph(meaning)
+        rows = sorted(counted.items(), key=lambda item: (item[0][2], natural(item[0][0]), item[0][1]))
+        columns = (
+            Column("Mark or name in the model", flex=1.0, bold=True),
+            Column("Section in the model", flex=1.0),
+            Column("Parts", "right"),
+            Column("Why", flex=2.0),
+        )
+        flow.table(columns, [Row((name, text, str(many), why)) for (name, text, why), many in rows[:MOST_ROWS]])
+        if len(rows) > MOST_ROWS:
+            flow.paragraph(f"{len(rows) - MOST_ROWS} more lines of this kind in tables/members.csv.", bold=True)

@@ -262,7 +262,7 @@ def _words(piece: Piece, stretch: Stretch, n: float, manner: str) -> str:
         part = f"From {millimetres(stretch.start)} to {millimetres(stretch.end)} mm of {whole}. "
     if flat_on(piece):
         face = face_name(piece.section.shape, stretch.faces[0].face.name)
-        seen = f"{face.capitalize()}, {several(len(piece.holes), 'hole')}."
+        seen = f"{face.capitalize()}, {several(len(piece.holes), 'hole') if piece.holes else 'no holes'}."
     else:
         seen = "Faces seen from outside, left end to the left."
     elsewhere = [band for band in bands(piece) if band not in stretch.faces]

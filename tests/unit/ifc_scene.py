@@ -6,6 +6,7 @@ import pytest
 
 from takeoff.ifc.bodies import Bodies
 from takeoff.ifc.context import Context
+from takeoff.ifc.writer import ModelWriter, frame
 from takeoff.sections import shapes
 from takeoff.settings import Settings
 
@@ -85,3 +86,10 @@ class Scene:
         ring = shapes.outline(body.section)
         points = np.array([(x, u, v) for x in (0.0, body.length) for u, v in ring])
         return points @ place[:3, :3].T + place[:3, 3], body
+
+
+def one_angle(path, schema="IFC4", unit="mm", legs=(100, 65, 8), length=1000.0, **named):
+    """A file with one angle, heel along model X."""
+    writer = ModelWriter(schema, unit)
+    writer.member(writer.profiles.angle(*legs), frame((0, 0, 0), (1, 0, 0), (0, 0, 1)), length, **named)
+    return writer.save(path)

@@ -265,7 +265,7 @@ def crowded(draw) -> Piece:
     for face in made[section.shape](section):
         low, high = face.low + 8, face.high - 8
         place = st.tuples(st.floats(8, length - 8), st.sampled_from([low, (low + high) / 2, high - 0.3, high]))
-        for n, (x, across) in enumerate(sorted(draw(st.lists(place, max_size=60)))):
+        for n, (x, across) in enumerate(sorted(draw(st.lists(place, max_size=110)))):
             diameter = draw(st.sampled_from([14.0, 18.0, 22.0]))
             found.append(Hole(f"{face.name[0].upper()}{n + 1}", face.name, x, across, diameter, bolt="M16"))
     return piece("Z9", section, length, found, members=(0,))

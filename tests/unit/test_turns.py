@@ -60,7 +60,9 @@ def test_every_turn_maps_the_prism_on_itself(name):
         ends = np.array([turn.rotation @ [x, 0.0, 0.0] + turn.translation for x in (0.0, length)])
         if turn.swaps:
             # A square plate: the outline as seen, x and v.
-            corners = [turn.rotation @ [x, 0, v] + turn.translation for x, v in ((0, 0), (200, 0), (200, 200), (0, 200))]
+            corners = [
+                turn.rotation @ [x, 0, v] + turn.translation for x, v in ((0, 0), (200, 0), (200, 200), (0, 200))
+            ]
             turned = shapely.Polygon([(c[0], c[2]) for c in corners])
             assert turned.symmetric_difference(shapely.box(0, 0, 200, 200)).area < 1e-6
             continue
