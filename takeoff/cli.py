@@ -150,7 +150,7 @@ def _take_off(models: Sequence[Path], settings: Settings, staging: Staging) -> i
     """Read, write and put in place; returns the exit status. Raises OutputError."""
     from takeoff.documents import write_documents
     from takeoff.output import OutputError, unwritable
-    from takeoff.progress import shown_on
+    from takeoff.progress import part, shown_on
 
     # Ends within the block, so that the summary stands below the finished bar.
     with shown_on(sys.stderr) as progress:
@@ -158,7 +158,7 @@ def _take_off(models: Sequence[Path], settings: Settings, staging: Staging) -> i
         from takeoff.pipeline import Unreadable, take_off
 
         try:
-            takeoff = take_off(models, settings, progress)
+            takeoff = take_off(models, settings, part(progress, 0.0, 0.7))
         except Unreadable as error:
             unreadable = str(error)
         except OSError as error:
@@ -166,7 +166,7 @@ def _take_off(models: Sequence[Path], settings: Settings, staging: Staging) -> i
         else:
             unreadable = ""
             try:
-                write_documents(takeoff, settings, staging.folder, progress)
+                write_documents(takeoff, settings, staging.folder, part(progress, 0.7, 1.0))
             except OSError as error:
                 raise OutputError(unwritable(staging.target, error)) from error
             files = staging.swap()

@@ -43,6 +43,10 @@ OVERLAP_MM = 1.0
 """Two plies may share this much of the axis before the members are said to run through each other."""
 FLUSH_MM = 1e-6
 """Plies closer than this touch exactly; the rest is the noise of their coordinates."""
+SHANK_MM = 200.0
+"""Longer shanks are looked for in pieces of this length."""
+MOST_POINTS = 1000
+"""Into which a shank is cut; what is longer than a fifth of a kilometre is no rod."""
 MARGIN_MM = 2.0
 """Added to half the bolt's diameter when looking for holes that run off an edge."""
 
@@ -140,7 +144,7 @@ def connect(members: Sequence[Member], fasteners: Sequence[Fastener]) -> tuple[C
     Returns the connections (a Passage for every bolt, also for one through nothing) and the queries.
     """
     axes = _axes(fasteners)
-    solid = [i for i, m in enumerate(members) if m.body is not None and m.frame is not None]
+    solid = [i for i, m in enumerate(members) if m.is_made]
     hits, along = _hits(members, solid, axes)
     hits = _inside_outline(members, hits, axes)
     passages, twice = _walk(members, fasteners, axes, hits)
@@ -186,9 +190,16 @@ def _axes(fasteners: Sequence[Fastener]) -> _Axes:
 def _near(
     origin: FloatArray, x_axis: FloatArray, centre: FloatArray, length: FloatArray, half: FloatArray, axes: _Axes
 ) -> tuple[IntArray, IntArray]:
-    """Pairs (member row, bolt row) close enough to be tested, through a k-d tree of the bolts."""
-    middle = axes.start + axes.direction * (axes.shank / 2)[:, None]
-    reach = float(axes.shank.max(initial=0.0)) / 2 + REACH_MM
+    """Pairs (member row, bolt row) close enough to be tested, through a k-d tree of the bolts.
+
+    A long rod is several points of the tree: one rod must not widen the search round every bolt.
+    """
+    parts = np.clip(np.ceil(axes.shank / SHANK_MM), 1, MOST_POINTS).astype(np.intp)
+    bolt_of = np.repeat(np.arange(len(parts)), parts)
+    number = np.arange(len(bolt_of)) - (np.cumsum(parts) - parts)[bolt_of]
+    piece = axes.shank / parts
+    middle = axes.start[bolt_of] + axes.direction[bolt_of] * ((number + 0.5) * piece[bolt_of])[:, None]
+    reach = float(piece.max(initial=0.0)) / 2 + REACH_MM
     step = np.maximum(300.0, half)
     count = np.maximum(1, np.ceil(length / step)).astype(np.intp)
     row = np.repeat(np.arange(len(origin)), count)
@@ -202,10 +213,10 @@ def _near(
     if not sizes.sum():
         empty = np.zeros(0, dtype=np.intp)
         return empty, empty
-    bolts = np.concatenate([np.asarray(f, dtype=np.intp) for f in found if f])
-    code = np.sort(np.repeat(row, sizes) * len(middle) + bolts)
+    bolts = bolt_of[np.concatenate([np.asarray(f, dtype=np.intp) for f in found if f])]
+    code = np.sort(np.repeat(row, sizes) * len(parts) + bolts)
     code = code[np.concatenate(([True], code[1:] != code[:-1]))]
-    return code // len(middle), code % len(middle)
+    return code // len(parts), code % len(parts)
 
 
 def _hits(members: Sequence[Member], solid: Sequence[int], axes: _Axes) -> tuple[_Hits, tuple[tuple[int, int], ...]]:

@@ -90,7 +90,8 @@ def _end_rows(body: Body, face: Face) -> list[Cut]:
         height = face.high - face.low
         for a, b in edges:
             run, rise = abs(a[0] - b[0]), abs(a[1] - b[1])
-            inner, outer = sorted((a, b), key=lambda p: -_setback(p, body.length, end))
+            # rounded: a cut square to this face meets both edges at one x, and noise must not choose between them
+            inner, outer = sorted((a, b), key=lambda p: (-round(_setback(p, body.length, end), 3), p[1]))
             angle = degrees(atan2(run, rise))
             if rise > height - SQUARE_MM:
                 rows.append(Cut(end, face.name, "skew", inner[0], inner[1], angle, run))

@@ -205,7 +205,7 @@ class _Finder:
         drawing = [
             i
             for i, m in enumerate(self.members)
-            if m.body is not None and m.frame is not None and (m.holes or m.body.holes)
+            if m.is_made and m.body is not None and (m.holes or m.body.holes)
         ]
         if not drawing:
             return

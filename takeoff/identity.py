@@ -128,6 +128,7 @@ def _hundredths(rows: FloatArray) -> list[tuple[int, ...]]:
 
 
 def make_canonical(shape: Shape) -> None:
+    """Set the shape's canonical features, the turn that leads to them, and its key."""
     best: tuple[tuple[tuple[int, ...], ...], Turn, FloatArray] | None = None
     for turn in _all_turns(shape, shape.rows):
         rows = turn_features(shape.rows, turn, shape.girth)

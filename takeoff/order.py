@@ -7,4 +7,4 @@ import re
 
 def natural(text: str) -> tuple[tuple[int, int, str], ...]:
     """A key that sorts A2 before A10."""
-    return tuple((0, int(p), "") if p.isdigit() else (1, 0, p) for p in re.findall(r"\d+|\D+", text))
+    return tuple((0, int(p), "") if p.isdecimal() else (1, 0, p) for p in re.findall(r"[0-9]+|[^0-9]+", text))

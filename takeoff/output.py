@@ -16,8 +16,8 @@ What happens when a run ends early:
   every move; the next run finishes them first. Until then some documents may be the old ones:
   summary.json, moved last, has the checksum of every document of its set.
 
-What it does not do: hold back two runs into one target from swapping one after the other. Each
-swap is whole, so the later one wins.
+Two runs into one target swap one after the other, so that no mixture of both comes about; the
+later one wins. (Where folders cannot be locked, on Windows, nothing keeps them apart.)
 """
 
 from __future__ import annotations
@@ -75,7 +75,8 @@ class Staging:
     def __enter__(self) -> Staging:
         self._make_target()
         try:
-            _settle(self.target)
+            with _alone(self.target):
+                _settle(self.target)
             self._base = Path(tempfile.mkdtemp(prefix=PREFIX, dir=self.target))
             (self._base / LOCK).touch()
             self._lock = _locked(self._base)
@@ -104,8 +105,8 @@ class Staging:
             (path.relative_to(self.folder).as_posix() for path in self.folder.rglob("*") if path.is_file()),
             key=lambda name: (name == last, name),
         )
-        stale = sorted(_ours(self.target) - set(names))
-        with _put_off():
+        with _put_off(), _alone(self.target):
+            stale = sorted(_ours(self.target) - set(names))
             try:
                 for name in (*names, *stale):
                     if (self.target / name).is_dir():
@@ -265,6 +266,24 @@ def _locked(base: Path) -> IO[bytes] | None:
         file.close()
         return None
     return file
+
+
+@contextlib.contextmanager
+def _alone(target: Path) -> Iterator[None]:
+    """Wait until no other run moves documents in the target, and keep others out while in the block."""
+    if sys.platform == "win32":
+        yield
+        return
+    import fcntl
+
+    folder = os.open(target, os.O_RDONLY)
+    try:
+        # Some network file systems have no locks; two runs at once into one folder there are rare.
+        with contextlib.suppress(OSError):
+            fcntl.flock(folder, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(folder)
 
 
 @contextlib.contextmanager

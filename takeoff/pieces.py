@@ -67,7 +67,7 @@ def group_members(members: Sequence[Member], holes: Holes, rules: IdentitySettin
 def _distinct(members: Sequence[Member], holes: Holes) -> list[Shape]:
     """Members with the same body and the same holes, to 0.01 mm, are looked at once."""
     rows = holes.rows
-    solid = [i for i, m in enumerate(members) if m.body is not None and m.frame is not None]
+    solid = [i for i, m in enumerate(members) if m.is_made]
     starts = np.searchsorted(rows["member"], np.arange(len(members) + 1)).tolist()
     features = _hole_features(rows)
     # -0.0 and 0.0 have different bytes: adding 0.0 makes them one.

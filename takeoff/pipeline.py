@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -20,6 +20,7 @@ from takeoff.marks import mark_pieces
 from takeoff.models import join_models
 from takeoff.pieces import group_members
 from takeoff.piecework import make_pieces
+from takeoff.progress import Progress, part, silent
 from takeoff.queries import HOLD, KINDS, SEVERITIES, Query
 from takeoff.rulebook import rules_used
 from takeoff.settings import Settings
@@ -28,39 +29,38 @@ from takeoff.turned import turn_body
 from takeoff.untouched import untouched_query
 from takeoff.weights import weigh
 
-Progress = Callable[[str, float], None]
-
 
 class Unreadable(Exception):
     """A model that could not be read; the message is a sentence with its remedy."""
 
 
-def take_off(paths: Sequence[Path], settings: Settings, progress: Progress = lambda words, share: None) -> Takeoff:
+def take_off(paths: Sequence[Path], settings: Settings, progress: Progress = silent) -> Takeoff:
     """Read the models and work out everything that the lists are written from.
 
     Raises Unreadable when one of the models cannot be read.
     """
     read_models = []
     queries: list[Query] = []
-    for path in paths:
+    for number, path in enumerate(paths):
+        share = part(progress, 0.5 * number / len(paths), 0.5 * (number + 1) / len(paths))
         try:
-            model, found = read(path, settings, progress)
+            model, found = read(path, settings, share)
         except ReadError as error:
             raise Unreadable(str(error)) from error
         read_models.append(model)
         queries += found
     model = join_models(read_models)
-    return work_out(model, settings, queries, progress)
+    return work_out(model, settings, queries, part(progress, 0.5, 1.0))
 
 
 def work_out(
     model: Model,
     settings: Settings,
     queries: Sequence[Query] = (),
-    progress: Progress = lambda words, share: None,
+    progress: Progress = silent,
 ) -> Takeoff:
     """Everything after reading: see the module's text. ``queries`` are the reader's."""
-    members, fasteners = tuple(map(_steel, model.members)), model.fasteners
+    members, fasteners = model.members, model.fasteners
     progress("Finding which bolt passes which leg", 0.0)
     made, found = connect(members, fasteners)
     asked = [*queries, *found, *untouched_query(members, made.untouched, len(made.passages))]
@@ -109,20 +109,13 @@ def work_out(
         bolt_lines=lines,
         bought_out=bought_out(members, fasteners, made.passages),
         member_marks=member_marks,
-        member_assemblies=tuple(grouped.mark_of.get(m.assembly, "") if m.body else "" for m in members),
+        member_assemblies=tuple(grouped.mark_of.get(m.assembly, "") if m.is_made else "" for m in members),
         member_status=member_status,
         member_reasons=member_reasons,
         queries=_sorted(_with_marks(asked, finished, members)),
         rules=rules_used(settings),
     )
     return replace(takeoff, balance=balance_of(takeoff, holes))
-
-
-def _steel(member: Member) -> Member:
-    """A part that is made here as it is; any other one without its body: concrete, timber and hardware are no pieces."""
-    if member.body is None or member.status in (LISTED, HELD):
-        return member
-    return replace(member, body=None, frame=None, holes=(), notches=())
 
 
 def _held_sentences(

@@ -226,6 +226,11 @@ class Member:
     reason: str = ""
     problems: tuple[Problem, ...] = ()
 
+    @property
+    def is_made(self) -> bool:
+        """Whether it is a piece of the shop: steel with a body, neither left out nor bought out."""
+        return self.body is not None and self.frame is not None and self.status in (LISTED, HELD)
+
 
 class Bolt(NamedTuple):
     """One bolt of a fastener entity, in model coordinates.

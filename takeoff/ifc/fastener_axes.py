@@ -33,6 +33,9 @@ BEND: Final = 0.02
 OPEN_SHARE: Final = 2.0
 """Shanks further apart than this many diameters on one line are two bolts."""
 
+ODD: Final = 1.5
+"""A flat body this many times as wide as the bolts beside it is none."""
+
 COLUMNS: Final = 8
 """x, y, z of the point under the head; x, y, z of the direction; drawn shank; drawn diameter."""
 
@@ -61,6 +64,17 @@ def bolts_of(bodies: Sequence[Turned], count: int | None = None) -> FloatArray:
                 apart = other
                 break
     return np.array([_bolt(*run) for run in apart], dtype=float).reshape(-1, COLUMNS)
+
+
+def odd_ones(rows: FloatArray) -> FloatArray:
+    """Which rows (n,) are no bolts beside the others: bodies wider than long and far wider than the slender ones,
+    such as a plate drawn with its anchors or a washer off every line."""
+    length, diameter = rows[:, 6], rows[:, 7]
+    slender = length > diameter
+    if not slender.any():
+        return np.zeros(len(rows), dtype=bool)
+    odd: FloatArray = ~slender & (diameter > ODD * np.median(diameter[slender]))
+    return odd
 
 
 def _core(slabs: Sequence[Slab]) -> float:

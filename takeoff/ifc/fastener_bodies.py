@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from itertools import pairwise
-from typing import Any, Final
+from typing import Final
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -19,37 +19,20 @@ import numpy as np
 from takeoff.ifc import curves
 from takeoff.ifc.context import Context, Entity, Unread, argument
 from takeoff.ifc.facets import FACETED, Facet, Shell, shells
-from takeoff.ifc.placements import axis2placement2d, axis2placement3d, operator2d, operator3d
+from takeoff.ifc.maps import map_matrix
+from takeoff.ifc.paths import path_points, spatial, straight_runs
+from takeoff.ifc.placements import axis2placement2d, axis2placement3d, operator2d
 from takeoff.ifc.turned import Round, Slab, Turned, from_shell, levels, measured
 from takeoff.sections.loops import flatten
 from takeoff.steel import FloatArray
 
-NOT_BODIES: Final = frozenset(
-    {"Axis", "Box", "FootPrint", "Annotation", "Clearance", "CoG", "Lighting", "Plan", "Profile"}
-)
-"""Representation identifiers of ISO 16739-1 that draw no solid."""
 _DEPTH: Final = 16
 
 SAME_MM: Final = 1e-4
 """Shells whose corners lie alike to this are evaluated once; it is also all that such sharing moves an axis."""
 
 _CACHE: WeakKeyDictionary[Context, dict[int, tuple[Turned, ...]]] = WeakKeyDictionary()
-_MAPS: WeakKeyDictionary[Context, dict[tuple[int, int], FloatArray | None]] = WeakKeyDictionary()
-_TURNS: WeakKeyDictionary[Context, dict[tuple[Any, ...], FloatArray]] = WeakKeyDictionary()
 _SHAPES: WeakKeyDictionary[Context, dict[tuple[bytes, tuple[Facet, ...]], Turned | None]] = WeakKeyDictionary()
-
-
-def body_items(product_shape: Entity) -> list[Entity]:
-    """The items of an IfcProductDefinitionShape that draw its body: of the first representation called Body,
-    else of the first one that draws a solid."""
-    others: list[Entity] = []
-    for representation in argument(product_shape, 2):
-        name = argument(representation, 1)
-        if name == "Body":
-            return list(argument(representation, 3))
-        if name not in NOT_BODIES and argument(representation, 2) != "BoundingBox" and not others:
-            others = list(argument(representation, 3))
-    return others
 
 
 def turned_bodies(ctx: Context, item: Entity) -> tuple[Turned, ...]:
@@ -68,36 +51,6 @@ def _cached(ctx: Context, item: Entity, depth: int) -> tuple[Turned, ...]:
     if found is None:
         found = cache[key] = tuple(_read(ctx, item, depth))
     return found
-
-
-def map_matrix(ctx: Context, mapped: Entity) -> FloatArray | None:
-    """(4, 4) mm from a mapped representation to the item that maps it: the origin comes to lie on the target.
-
-    None where both lie alike. Shared: do not change it.
-    """
-    operator, origin = argument(mapped, 1), argument(argument(mapped, 0), 0)
-    cache = _MAPS.setdefault(ctx, {})
-    key = (operator.id(), origin.id())
-    if key in cache:
-        return cache[key]
-    matrix = _operator(ctx, operator) @ np.linalg.inv(axis2placement3d(ctx, origin))
-    found = cache[key] = None if np.array_equal(matrix, np.eye(4)) else matrix
-    return found
-
-
-def _operator(ctx: Context, operator: Entity) -> FloatArray:
-    """operator3d, its turn kept for the next operator with the same axes: bolts mostly differ in place only."""
-    if operator.is_a() != "IfcCartesianTransformationOperator3D":
-        return operator3d(ctx, operator)
-    axes = [argument(operator, i) for i in (0, 1, 4)]
-    key = (*(None if axis is None else axis.id() for axis in axes), argument(operator, 3))
-    cache = _TURNS.setdefault(ctx, {})
-    turn = cache.get(key)
-    if turn is None:
-        turn = cache[key] = operator3d(ctx, operator)
-    matrix = turn.copy()
-    matrix[:3, 3] = _spatial(ctx.point(argument(operator, 2)))
-    return matrix
 
 
 def _read(ctx: Context, item: Entity, depth: int) -> list[Turned]:
@@ -260,7 +213,9 @@ def _swept_disk(ctx: Context, item: Entity) -> list[Turned]:
     if not radius > 0:
         raise Unread("its body has no radius")
     bored = argument(item, 2) is not None
-    runs = _straight_runs(path_points(ctx, argument(item, 0), 0))
+    path = path_points(ctx, argument(item, 0), 0)
+    runs = straight_runs(path)
+    bent = len(runs) > 1 or any(point is None for point in path)
     # the legs of a hooked or bent rod are bolts, its bends and hooks are not
     legs = [run for run in runs if np.linalg.norm(run[1] - run[0]) > 6 * radius] or runs[:1]
     if not legs:
@@ -269,80 +224,8 @@ def _swept_disk(ctx: Context, item: Entity) -> list[Turned]:
     for start, end in legs:
         length = float(np.linalg.norm(end - start))
         slab = Slab(0.0, length, 2 * radius)
-        found.append(Turned(start, (end - start) / length, (slab,), bored))
+        found.append(Turned(start, (end - start) / length, (slab,), bored, bent))
     return found
-
-
-def path_points(ctx: Context, curve: Entity, depth: int) -> list[FloatArray | None]:
-    """Corners (3,) mm of an open curve in space; None stands for a bend between two of them."""
-    if depth > _DEPTH:
-        raise Unread("its path refers to itself")
-    kind = curve.is_a()
-    if kind == "IfcPolyline":
-        return [_spatial(ctx.point(point)) for point in argument(curve, 0)]
-    if kind == "IfcIndexedPolyCurve":
-        points = [_spatial(tuple(v * ctx.mm for v in p)) for p in argument(argument(curve, 0), 0)]
-        segments = argument(curve, 1)
-        if segments is None:
-            return list(points)
-        out: list[FloatArray | None] = []
-        for segment in segments:
-            run = [points[i - 1] for i in argument(segment, 0)]
-            out += [run[0], None, run[-1]] if segment.is_a("IfcArcIndex") else run
-        return out
-    if kind in ("IfcCompositeCurve", "IfcGradientCurve"):
-        parts: list[FloatArray | None] = []
-        for segment in argument(curve, 0):
-            part = path_points(ctx, argument(segment, 2), depth + 1)
-            parts += part if argument(segment, 1) else part[::-1]
-        return parts
-    if kind == "IfcTrimmedCurve":
-        return _trimmed(ctx, curve)
-    if curve.is_a("IfcConic"):
-        return [None]
-    raise Unread(f"its path is an {kind}, which is not read yet")
-
-
-def _spatial(point: tuple[float, ...]) -> FloatArray:
-    return np.array([*point, 0.0][:3], dtype=float)
-
-
-def _trimmed(ctx: Context, curve: Entity) -> list[FloatArray | None]:
-    basis = argument(curve, 0)
-    if not basis.is_a("IfcLine"):
-        return [None]
-    origin = _spatial(ctx.point(argument(basis, 0)))
-    vector = argument(basis, 1)
-    ratios = _spatial(ctx.direction(argument(vector, 0)))
-    step = ratios / np.linalg.norm(ratios) * float(argument(vector, 1)) * ctx.mm
-    ends: list[FloatArray | None] = []
-    for trims in (argument(curve, 1), argument(curve, 2)):
-        given = [t for t in trims if t.is_a("IfcCartesianPoint")]
-        values = [t for t in trims if not t.is_a("IfcCartesianPoint")]
-        if given:
-            ends.append(_spatial(ctx.point(given[0])))
-        else:
-            ends.append(origin + step * float(argument(values[0], 0)))
-    return ends if argument(curve, 3) else ends[::-1]
-
-
-def _straight_runs(path: list[FloatArray | None]) -> list[tuple[FloatArray, FloatArray]]:
-    """Straight stretches of a path, neighbours in one line joined, longest first."""
-    runs: list[tuple[FloatArray, FloatArray]] = []
-    for a, b in pairwise(path):
-        if a is None or b is None:
-            continue
-        length = float(np.linalg.norm(b - a))
-        if length < 0.01:
-            continue
-        if runs:
-            start, end = runs[-1]
-            before = (end - start) / np.linalg.norm(end - start)
-            if np.linalg.norm(a - end) < 0.01 and float(before @ (b - a)) / length > 0.99999:
-                runs[-1] = (start, b)
-                continue
-        runs.append((a, b))
-    return sorted(runs, key=lambda run: -round(float(np.linalg.norm(run[1] - run[0])), 3))
 
 
 def _primitive(ctx: Context, item: Entity, kind: str) -> Turned:
@@ -406,7 +289,7 @@ def _corners(ctx: Context, face: Entity) -> FloatArray:
             continue
         for oriented in loop.EdgeList:
             edge = oriented.EdgeElement
-            found += [_spatial(ctx.point(v.VertexGeometry)) for v in (edge.EdgeStart, edge.EdgeEnd)]
+            found += [spatial(ctx.point(v.VertexGeometry)) for v in (edge.EdgeStart, edge.EdgeEnd)]
     return np.array(found).reshape(-1, 3)
 
 

@@ -14,7 +14,7 @@ from functools import cache
 from typing import Any, Final
 from weakref import WeakKeyDictionary
 
-from takeoff.ifc.context import Context, Entity, argument, si_factor
+from takeoff.ifc.context import Context, Entity, ReadError, argument, si_factor
 from takeoff.ifc.fastener_words import rows, size_of
 
 LENGTHS: Final = frozenset({"diameter", "length", "hole", "slot_x", "slot_y"})
@@ -136,7 +136,10 @@ def _length(ctx: Context, kind: str, raw: Any, unit: Entity | None) -> tuple[flo
     if number < 0:
         return None
     if unit is not None and unit.is_a("IfcNamedUnit") and unit.UnitType == "LENGTHUNIT":
-        return (number * si_factor(unit) * 1000.0, None)
+        try:
+            return (number * si_factor(unit) * 1000.0, None)
+        except ReadError:  # a unit without a size is no unit: the number is judged like a bare one
+            return (None, number)
     if kind in LENGTH_TYPES:
         return (number * ctx.mm, None)
     return (None, number)

@@ -14,13 +14,15 @@ from typing import Any, Final
 import numpy as np
 
 from takeoff.ifc.context import Context, Entity, Unread, argument
-from takeoff.ifc.fastener_axes import COLUMNS, bolts_of
-from takeoff.ifc.fastener_bodies import body_items, map_matrix, turned_bodies
+from takeoff.ifc.fastener_axes import COLUMNS, bolts_of, odd_ones
+from takeoff.ifc.fastener_bodies import turned_bodies
 from takeoff.ifc.fastener_facts import Facts, facts_of, kind_of_class
 from takeoff.ifc.fastener_properties import Stated, stated_of
 from takeoff.ifc.fastener_words import BOLT, NUT, OTHER, STUD, WASHER, WELD
+from takeoff.ifc.maps import map_matrix
 from takeoff.ifc.placements import frames
 from takeoff.ifc.properties import Properties
+from takeoff.ifc.representations import body_items
 from takeoff.ifc.turned import Turned
 from takeoff.queries import ASSUMED, CHECK, HOLD, register
 from takeoff.steel import BOUGHT_OUT, HELD, LEFT_OUT, LISTED, Bolt, Fastener, FloatArray, Problem
@@ -50,6 +52,21 @@ COUNT_DIFFERS = register(
     "Ask the designer how many bolts are meant.",
 )
 
+BENT = register(
+    "bolt-bent",
+    CHECK,
+    "These fasteners are bent; only their straight legs were read, each as a bolt.",
+    "Check the holes of both legs; hooks and bends make none.",
+)
+ODD_BODIES = register(
+    "bolt-odd-bodies",
+    CHECK,
+    "Of what these fasteners draw, {0} bodies are no bolts and were left out.",
+    "See whether a plate or a washer is drawn with the bolts that has to be made.",
+)
+
+DAMAGE: Final = (TypeError, ValueError, IndexError, AttributeError, RuntimeError, ArithmeticError)
+"""What reading an entity that breaks its schema raises (LinAlgError is a ValueError)."""
 FASTENER_CLASSES: Final = ("IfcMechanicalFastener", "IfcFastener")
 _NAME, _OBJECT_TYPE, _SHAPE, _FIRST_OWN = 2, 4, 6, 8
 """Attribute positions of IfcElement and its subtypes, the same in IFC2x3, IFC4 and IFC4x3."""
@@ -64,6 +81,7 @@ class _Drawn:
     thickness: float = 0.0
     length: float = 0.0
     failure: str = ""
+    problems: tuple[Problem, ...] = ()
 
 
 def fastener_kind(ifc_class: str, predefined: str, *texts: str) -> str:
@@ -84,10 +102,13 @@ def read_fasteners(ctx: Context, products: Sequence[Entity], properties: Propert
     matrices, unplaced = frames(ctx, products)
     reader = _Reader(ctx, Properties(ctx) if properties is None else properties)
     drawn: list[_Drawn] = []
+    stated: list[tuple[Stated, ...]] = []
     moved: list[int] = []
     moves: list[FloatArray] = []
     for i, product in enumerate(products):
-        body, own = reader.drawn(product)
+        sets = reader.stated(product)
+        stated.append(sets)
+        body, own = reader.drawn(product, sets)
         drawn.append(body)
         if own is not None:
             moved.append(i)
@@ -96,7 +117,7 @@ def read_fasteners(ctx: Context, products: Sequence[Entity], properties: Propert
         matrices[moved] = matrices[moved] @ np.array(moves)
     bolts = _in_model(drawn, matrices)
     return [
-        reader.fastener(product, drawn[i], bolts[i], matrices[i], unplaced.get(i, ""))
+        reader.fastener(product, stated[i], drawn[i], bolts[i], matrices[i], unplaced.get(i, ""))
         for i, product in enumerate(products)
     ]
 
@@ -145,19 +166,19 @@ class _Reader:
         self.bodies: dict[Any, _Drawn] = {}
         self.facts: dict[Any, Facts] = {}
         self.types: dict[int, tuple[Any, ...]] = {}
-        self.maps: dict[int, tuple[FloatArray, bool]] = {}
+        self.groups: dict[Any, tuple[FloatArray, tuple[Problem, ...]]] = {}
         self.nothing = _Drawn(_NO_ROWS)
 
-    def drawn(self, product: Entity) -> tuple[_Drawn, FloatArray | None]:
+    def drawn(self, product: Entity, sets: Sequence[Stated]) -> tuple[_Drawn, FloatArray | None]:
         """What a product draws, and the (4, 4) from its own axes to the product's (None: the same)."""
         shape = argument(product, _SHAPE)
-        if shape is None or shape.is_a() != "IfcProductDefinitionShape":
+        if shape is None:
             return self.nothing, None
-        items = body_items(shape)
+        items = body_items(product)
         if len(items) == 1 and items[0].is_a() == "IfcMappedItem":
             item = items[0]
             source = argument(item, 0)
-            key = ("map", source.id(), self._expected(product))
+            key = ("map", source.id(), _expected(sets))
             body = self.bodies.get(key)
             if body is None:
                 body = self.bodies[key] = self._read_all(list(argument(argument(source, 1), 3)), key[2])
@@ -167,54 +188,67 @@ class _Reader:
                 return body, map_matrix(self.ctx, item)
             except Unread as error:
                 return _Drawn(_NO_ROWS, failure=error.sentence), None
-        key = ("shape", shape.id(), self._expected(product))
+            except DAMAGE as error:
+                return _Drawn(_NO_ROWS, failure=f"its mapping is damaged in the model file ({_kind(error)})"), None
+        key = ("shape", shape.id(), _expected(sets))
         body = self.bodies.get(key)
         if body is None:
             body = self.bodies[key] = self._read_all(items, key[2])
         return body, None
 
-    def _expected(self, product: Entity) -> int | None:
-        """How many bolts the model says a product has."""
-        for stated in self._stated(product):
-            for meaning, _, value in stated.values:
-                if meaning == "count":
-                    return int(value) or None
-        return None
-
-    def _stated(self, product: Entity) -> tuple[Stated, ...]:
-        return tuple([stated_of(self.ctx, s) for s in self.properties.sets(product)])
+    def stated(self, product: Entity) -> tuple[Stated, ...]:
+        """What a product's property sets and its type's say."""
+        sets = self.properties.sets(product)
+        return tuple([stated_of(self.ctx, s) for s in sets]) if sets else ()
 
     def _read_all(self, items: Sequence[Entity], expected: int | None) -> _Drawn:
         try:
-            rows = self._rows(items, expected)
+            rows, problems = self._rows(items, expected)
         except Unread as error:
             return _Drawn(_NO_ROWS, failure=error.sentence)
+        except DAMAGE as error:
+            return _Drawn(_NO_ROWS, failure=f"its body is damaged in the model file ({_kind(error)})")
+        if not np.isfinite(rows).all():
+            return _Drawn(_NO_ROWS, failure="its body is damaged in the model file (numbers missing)")
         if not len(rows):
             return self.nothing
-        return _Drawn(rows, float(np.median(rows[:, 7])), float(np.median(rows[:, 6])))
+        return _Drawn(rows, float(np.median(rows[:, 7])), float(np.median(rows[:, 6])), problems=problems)
 
-    def _rows(self, items: Sequence[Entity], expected: int | None) -> FloatArray:
+    def _rows(self, items: Sequence[Entity], expected: int | None) -> tuple[FloatArray, tuple[Problem, ...]]:
         """A group whose items all map one representation has a bolt (or more) an item: evaluated once."""
         if len(items) > 1 and all(item.is_a() == "IfcMappedItem" for item in items):
-            shared = {argument(argument(item, 0), 1).id() for item in items}
-            if len(shared) == 1:
-                return np.concatenate([self._mapped_rows(item) for item in items])
-        bodies: list[Turned] = []
-        for item in items:
-            bodies += turned_bodies(self.ctx, item)
-        return bolts_of(bodies, expected)
+            representations = {argument(argument(item, 0), 1).id(): argument(argument(item, 0), 1) for item in items}
+            if len(representations) == 1:
+                (representation,) = representations.values()
+                each = expected // len(items) if expected and expected % len(items) == 0 else None
+                rows, problems = self._bolts(list(argument(representation, 3)), each)
+                return np.concatenate([self._mapped(rows, item) for item in items]), problems
+        return self._bolts(items, expected)
 
-    def _mapped_rows(self, item: Entity) -> FloatArray:
-        representation = argument(argument(item, 0), 1)
-        key = ("representation", representation.id())
-        body = self.bodies.get(key)
-        if body is None:
-            bodies = [b for part in argument(representation, 3) for b in turned_bodies(self.ctx, part)]
-            body = self.bodies[key] = _Drawn(bolts_of(bodies))
+    def _bolts(self, items: Sequence[Entity], expected: int | None) -> tuple[FloatArray, tuple[Problem, ...]]:
+        """Rows of the bolts some items of one representation draw, and what else they draw."""
+        key = ("items", tuple(item.id() for item in items), expected)
+        found = self.groups.get(key)
+        if found is None:
+            bodies: list[Turned] = []
+            for item in items:
+                bodies += turned_bodies(self.ctx, item)
+            rows = bolts_of(bodies, expected)
+            odd = odd_ones(rows)
+            problems = []
+            if odd.any():
+                problems.append(Problem(ODD_BODIES, (str(int(odd.sum())),)))
+            if any(body.bent for body in bodies):
+                problems.append(Problem(BENT))
+            found = self.groups[key] = (rows[~odd], tuple(problems))
+        return found
+
+    def _mapped(self, own: FloatArray, item: Entity) -> FloatArray:
+        """Rows in the axes of a mapped item."""
         matrix = map_matrix(self.ctx, item)
         if matrix is None:
-            return body.rows
-        rows = body.rows.copy()
+            return own
+        rows = own.copy()
         rows[:, :3] = rows[:, :3] @ matrix[:3, :3].T + matrix[:3, 3]
         along = rows[:, 3:6] @ matrix[:3, :3].T
         stretch = np.linalg.norm(along, axis=1)
@@ -224,10 +258,16 @@ class _Reader:
         return rows
 
     def fastener(
-        self, product: Entity, body: _Drawn, bolts: tuple[Bolt, ...], matrix: FloatArray, unplaced: str
+        self,
+        product: Entity,
+        sets: tuple[Stated, ...],
+        body: _Drawn,
+        bolts: tuple[Bolt, ...],
+        matrix: FloatArray,
+        unplaced: str,
     ) -> Fastener:
-        facts = self._facts(product, body)
-        status, reason, problems = LISTED, "", facts.problems
+        facts = self._facts(product, sets, body)
+        status, reason, problems = LISTED, "", (*facts.problems, *body.problems)
         if facts.kind not in _HOLED:
             status, reason = _NOT_HOLED[facts.kind]
             bolts, problems = (), ()
@@ -252,7 +292,7 @@ class _Reader:
         if bolts and facts.count is not None and facts.count != len(bolts):
             problems = (*problems, Problem(COUNT_DIFFERS, (str(facts.count), str(len(bolts)))))
         return Fastener(
-            global_id=argument(product, 0),
+            global_id=argument(product, 0) or "",
             ifc_class=product.is_a(),
             name=argument(product, _NAME) or "",
             model=self.ctx.name,
@@ -274,7 +314,7 @@ class _Reader:
             problems=problems,
         )
 
-    def _facts(self, product: Entity, body: _Drawn) -> Facts:
+    def _facts(self, product: Entity, sets: tuple[Stated, ...], body: _Drawn) -> Facts:
         ifc_class = product.is_a()
         diameter = length = None
         predefined = ""
@@ -286,7 +326,6 @@ class _Reader:
             predefined = argument(product, _FIRST_OWN) or ""
         kind_entity = self.properties.types.get(product.id())
         typed = self._type(kind_entity) if kind_entity is not None else _NO_TYPE
-        sets = self._stated(product)
         name, object_type = argument(product, _NAME) or "", argument(product, _OBJECT_TYPE) or ""
         key = (
             ifc_class, predefined, diameter, length, typed, tuple(map(id, sets)), name, object_type,
@@ -320,6 +359,19 @@ class _Reader:
                 predefined, diameter, length = kind.PredefinedType or "", kind.NominalDiameter, kind.NominalLength
             found = self.types[key] = (kind.Name or "", diameter, length, predefined)
         return found
+
+
+def _expected(sets: Sequence[Stated]) -> int | None:
+    """How many bolts the model says a product has."""
+    for stated in sets:
+        for meaning, _, value in stated.values:
+            if meaning == "count":
+                return int(value) or None
+    return None
+
+
+def _kind(error: Exception) -> str:
+    return f"{type(error).__name__}: {str(error).strip()[:80]}"
 
 
 def _children(product: Entity) -> bool:

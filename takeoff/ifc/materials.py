@@ -15,7 +15,7 @@ from takeoff.ifc import words
 from takeoff.ifc.context import Context, Entity, argument
 
 _EN = re.compile(
-    r"(?<![A-Z0-9])([SEP]\d{3}(?:JR|J0|JO|J2|K2|L0|NL|ML|QL1|QL|N|M|Q|W|MC|NC|H|C|G\d|\+[A-Z]+)*)(?![A-Z0-9])"
+    r"(?<![A-Z0-9])([SP]\s?\d{3}(?:JR|J0|JO|J2|K2|L0|NL|ML|QL1|QL|N|M|Q|W|MC|NC|H|C|G\d|\+[A-Z]+)*)(?![A-Z0-9])"
 )
 _OTHER = (
     re.compile(r"(?<![A-Z0-9])((?:ST|RST|UST)\s?(?:33|37|44|50|52|60)(?:[-.]\d)?[A-Z]?)(?![A-Z0-9])"),
@@ -24,6 +24,7 @@ _OTHER = (
     re.compile(r"(?<![A-Z0-9])(Q\d{3}[A-F]?)(?![A-Z0-9])"),
     re.compile(r"(?<![A-Z0-9])((?:SS|SM|SN|STK|STKR|STKN|SMA)\s?\d{3}[A-C]{0,2})(?![A-Z0-9])"),
     re.compile(r"(?<![A-Z0-9])(FE\s?[EB]?\s?\d{3}[A-D]?)(?![A-Z0-9])"),
+    re.compile(r"(?<![A-Z0-9])(E(?:295|335|360)(?:GC|C)?)(?![A-Z0-9])"),
     re.compile(r"(?<![A-Z0-9])(E\s?(?:165|250|275|300|350|410|450)\s?(?:A|BR|BO|B0|C)?)(?![A-Z0-9])"),
     re.compile(r"(?<![A-Z0-9])(C(?:235|245|255|275|285|345|355|375|390|440))(?![A-Z0-9/])"),
     re.compile(r"(?<![A-Z0-9])((?:260|300|350|380|400|480|550|700)\s?(?:W|WT|A|AT|Q|QT|G|PLUS))(?![A-Z0-9])"),
@@ -51,7 +52,7 @@ def grade_of(text: str) -> str:
     upper = text.upper().replace("Ö", "O")
     found = _EN.search(upper)
     if found:
-        grade = found.group(1).replace("JO", "J0")
+        grade = found.group(1).replace("JO", "J0").replace(" ", "")
         return grade if len(grade) > 3 else ""
     for pattern in _OTHER:
         found = pattern.search(upper)

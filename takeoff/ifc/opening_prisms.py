@@ -16,8 +16,10 @@ import numpy as np
 from takeoff.ifc import curves
 from takeoff.ifc.context import Context, Entity, Unread, argument
 from takeoff.ifc.facets import FACETED, Shell, oriented, shells, vector_areas
-from takeoff.ifc.fastener_bodies import body_items, map_matrix, path_points
+from takeoff.ifc.maps import map_matrix
+from takeoff.ifc.paths import path_points
 from takeoff.ifc.placements import axis2placement2d, axis2placement3d, operator2d
+from takeoff.ifc.representations import body_items
 from takeoff.sections import loops
 from takeoff.steel import FloatArray
 
@@ -56,10 +58,10 @@ Solid = tuple[Prism, ...]
 
 def solids_of(ctx: Context, product: Entity) -> list[Solid]:
     """The solids a product draws, in its own axes; Unread with a sentence where one is not understood."""
-    shape = argument(product, 6)
-    if shape is None:
+    items = body_items(product)
+    if not items:
         raise Unread("it has no body")
-    return [solid for item in body_items(shape) for solid in item_solids(ctx, item)]
+    return [solid for item in items for solid in item_solids(ctx, item)]
 
 
 def item_solids(ctx: Context, item: Entity, depth: int = 0) -> list[Solid]:

@@ -80,6 +80,8 @@ NO_FACE = register(
     "Take the holes from the drawing.",
 )
 
+DAMAGE: Final = (TypeError, ValueError, IndexError, AttributeError, RuntimeError, ArithmeticError)
+"""What reading an entity that breaks its schema raises."""
 TILT_MOST_DEG: Final = 45.0
 """Holes further from square than this are not read; from PARALLEL_DEG on they carry their angle."""
 SKIN_MM: Final = 0.1
@@ -122,6 +124,9 @@ def read_openings(
             solids += [_in_piece(solid, place, frame) for solid in solids_of(ctx, opening)]
         except Unread as error:
             problems.append(Problem(NOT_READ, (error.sentence,)))
+        except DAMAGE as error:
+            sentence = f"it is damaged in the model file ({type(error).__name__}: {str(error).strip()[:80]})"
+            problems.append(Problem(NOT_READ, (sentence,)))
     holes, notches, more = cut_by(body, solids)
     return holes, notches, (*problems, *more)
 
@@ -135,6 +140,9 @@ def read_subtracted(ctx: Context, items: Sequence[Entity], place: FloatArray, bo
             solids += [_in_piece(solid, place, frame) for solid in item_solids(ctx, item)]
         except Unread as error:
             problems.append(Problem(NOT_READ, (error.sentence,)))
+        except DAMAGE as error:
+            sentence = f"it is damaged in the model file ({type(error).__name__}: {str(error).strip()[:80]})"
+            problems.append(Problem(NOT_READ, (sentence,)))
     holes, notches, more = cut_by(body, solids)
     return holes, notches, (*problems, *more)
 

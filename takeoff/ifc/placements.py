@@ -94,43 +94,46 @@ class _Chains:
 
     def row_of(self, entity: Entity) -> int:
         """The row of a placement, its parents' rows made first."""
-        chain: list[Entity] = []
-        seen: set[int] = set()
+        key = entity.id()
+        if self._plain:  # the usual case: a local placement whose parent is there already
+            above = argument(entity, 0)
+            row = -1 if above is None else self.rows.get(above.id())
+            if row is not None:
+                return self._add(key, entity, row, "")
+        chain: list[tuple[int, Entity]] = []
         known, broken = -1, ""
         step: Entity | None = entity
         while step is not None:
-            row = self.rows.get(step.id())
+            key = step.id()
+            row = self.rows.get(key)
             if row is not None:
                 known = row
                 break
-            if step.id() in seen:
+            if any(key == link for link, _ in chain):
                 broken = "its placement refers to itself"
                 break
-            seen.add(step.id())
-            chain.append(step)
+            chain.append((key, step))
             if not (self._plain or step.is_a("IfcLocalPlacement")):
                 broken = _not_local(step)
                 break
             step = argument(step, 0)
-        for link in reversed(chain):
-            known = self._add(link, known, broken)
+        for key, link in reversed(chain):
+            known = self._add(key, link, known, broken)
         return known
 
-    def _add(self, link: Entity, parent: int, broken: str) -> int:
-        row = len(self._parents)
-        self.rows[link.id()] = row
+    def _add(self, key: int, link: Entity, parent: int, broken: str) -> int:
+        row = self.rows[key] = len(self._parents)
         self._parents.append(parent)
         self._depths.append(self._depths[parent] + 1 if parent >= 0 else 0)
-        sentence = broken or self.failed.get(parent, "")
-        entry: tuple[float, ...] = _NO_AXES
+        sentence = broken or (self.failed.get(parent, "") if self.failed else "")
         if not sentence:
             try:
-                entry = _numbers(self.ctx, argument(link, 1))
+                self._numbers.append(_numbers(self.ctx, argument(link, 1)))
+                return row
             except Unread as error:
                 sentence = error.sentence
-        self._numbers.append(entry)
-        if sentence:
-            self.failed[row] = sentence
+        self._numbers.append(_NO_AXES)
+        self.failed[row] = sentence
         return row
 
     def matrices(self) -> FloatArray:
@@ -182,15 +185,22 @@ def _numbers(ctx: Context, entity: Entity) -> tuple[float, ...]:
             rx, ry = ctx.direction(ref)[:2] if ref is not None else (1.0, 0.0)
             return (x, y, 0.0, 0.0, 0.0, 1.0, rx, ry, 0.0)
         raise Unread(f"its placement is an {entity.is_a()}, which is not read yet")
-    location = ctx.point(argument(entity, 0))
+    mm = ctx.mm
+    x, y, *more = argument(argument(entity, 0), 0)
+    height = more[0] * mm if more else 0.0
     axis, ref = argument(entity, 1), argument(entity, 2)
-    z = ctx.direction(axis) if axis is not None else (0.0, 0.0, 1.0)
+    z = _UP if axis is None else ctx.direction(axis)
     if ref is not None:
-        x3 = ctx.direction(ref)
+        side = ctx.direction(ref)
     else:
         along_x = abs(z[1]) <= _TINY * abs(z[0]) and abs(z[2]) <= _TINY * abs(z[0])
-        x3 = (0.0, 1.0, 0.0) if along_x else (1.0, 0.0, 0.0)
-    return (*_three(location), *_three(z), *_three(x3))
+        side = (0.0, 1.0, 0.0) if along_x else (1.0, 0.0, 0.0)
+    if len(z) == len(side) == 3:
+        return (x * mm, y * mm, height, *z, *side)
+    return (x * mm, y * mm, height, *_three(z), *_three(side))
+
+
+_UP = (0.0, 0.0, 1.0)
 
 
 def _three(values: tuple[float, ...]) -> tuple[float, float, float]:

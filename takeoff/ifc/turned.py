@@ -48,6 +48,8 @@ class Turned:
     slabs: tuple[Slab, ...]
     bored: bool = False
     """A hole runs along it: a nut or a washer."""
+    bent: bool = False
+    """One leg of a bent rod, whose bends are not told."""
 
     @property
     def start(self) -> float:

@@ -17,8 +17,8 @@ from takeoff.sheets.tables import GROUP, TOTAL, Column, Row
 from takeoff.sheets.wording import bolt_size, count, number, ranges, several
 from takeoff.steel import LISTED, BoltRow, Joint, Takeoff
 
-MOST_NUMBERS: Final = 40
-"""Joint numbers printed of one group of alike joints; fasteners.csv has them all."""
+MOST_RUNS: Final = 20
+"""Runs of joint numbers printed of one group of alike joints; fasteners.csv has them all."""
 
 _Bolt = tuple[float | None, float | None, str, float | None]
 """Diameter, length, grade, grip."""
@@ -176,10 +176,7 @@ def _joints(flow: Flow, takeoff: Takeoff) -> None:
         for row in rows_of[first.number]:
             made_of[_bolt(takeoff, row)] += row.bolts
         joins = _marks(takeoff, first.members)
-        numbers = [joint.number for joint in joints]
-        shown = ranges(numbers[:MOST_NUMBERS])
-        if len(numbers) > MOST_NUMBERS:
-            shown += f" and {len(numbers) - MOST_NUMBERS} more in tables/fasteners.csv"
+        shown = ranges((joint.number for joint in joints), MOST_RUNS, "tables/fasteners.csv")
         everything: Counter[_Bolt] = Counter()
         for joint in joints:
             for row in rows_of[joint.number]:
@@ -227,6 +224,7 @@ def _assemblies(flow: Flow, takeoff: Takeoff) -> None:
             total += many
             # Assemblies alike in their pieces may differ in the bolts that the model put into them.
             one = str(many // quantity) if many % quantity == 0 else "varies"
+            one = one if mark in quantities else ""
             table.append(Row((_bolt_text(bolt), one, str(many))))
     table.append(Row(("All", "", str(total)), TOTAL))
     columns = (Column("Bolt", flex=1.0), Column("In one", "right", least=60.0), Column("In all", "right", least=60.0))

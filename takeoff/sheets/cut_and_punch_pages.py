@@ -26,9 +26,7 @@ def cut_and_punch(takeoff: Takeoff, settings: Settings, path: Path) -> bool:
 def compose(takeoff: Takeoff, settings: Settings) -> list[Page]:
     """The pages of cut-and-punch.pdf, sheets in the order of the marks."""
     head = imprint(takeoff, settings, TITLE)
-    queries: dict[str, list[Query]] = {}
-    for query in takeoff.queries:
-        queries.setdefault(query.piece_mark, []).append(query)
+    queries = _by_mark(takeoff)
     used = piece_title.uses(takeoff)
     sheets: list[Page] = []
     first: dict[str, int] = {}
@@ -42,3 +40,18 @@ def compose(takeoff: Takeoff, settings: Settings) -> list[Page]:
     pages += sheets
     number_pages(pages, head)
     return pages
+
+
+def _by_mark(takeoff: Takeoff) -> dict[str, list[Query]]:
+    """The queries that concern each piece: those on its mark, and those that name one of its members."""
+    mark_of = {
+        member.global_id: mark for member, mark in zip(takeoff.model.members, takeoff.member_marks, strict=True) if mark
+    }
+    found: dict[str, list[Query]] = {}
+    for query in takeoff.queries:
+        marks = dict.fromkeys(mark_of[global_id] for global_id in query.global_ids if global_id in mark_of)
+        if query.piece_mark:
+            marks = {query.piece_mark: None}
+        for mark in marks:
+            found.setdefault(mark, []).append(query)
+    return found

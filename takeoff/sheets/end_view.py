@@ -11,7 +11,7 @@ from math import cos, pi, sin
 
 from takeoff.sheets import fonts
 from takeoff.sheets.page import MM, Box, Disc, Item, Line, Shape, Text
-from takeoff.sheets.wording import face_name
+from takeoff.sheets.wording import face_name, thickness
 from takeoff.steel import (
     ANGLE,
     CHANNEL,
@@ -84,7 +84,10 @@ def compose(piece: Piece, box: Box) -> list[Item]:
     words = {face.name: _words(piece, face) for face in faces}
     longest = max((fonts.width(w, 7.0, True) for w in words.values()), default=0.0)
     left_room = ARROW + longest + 4.0 if any(face.inward[0] > 0.5 for face in faces) else 10.0
-    right_room = max(ARROW + longest + 4.0 if any(face.inward[0] < -0.5 for face in faces) else 10.0, 34.0)
+    right_room = max(
+        ARROW + longest + 4.0 if any(face.inward[0] < -0.5 for face in faces) else 10.0,
+        fonts.width(_thickness_words(piece.section), 7.0) + 8.0,
+    )
     below = ARROW + 12.0 if any(face.inward[1] > 0.5 for face in faces) else 14.0
     above = ARROW + 12.0 if any(face.inward[1] < -0.5 for face in faces) else 6.0
     room_x, room_y = x1 - x0 - left_room - right_room, y1 - 14.0 - y0 - below - above
@@ -106,13 +109,18 @@ def compose(piece: Piece, box: Box) -> list[Item]:
     return [*items, *_thickness(piece.section, at, x1)]
 
 
+def _thickness_words(section: Section) -> str:
+    if section.shape in (ROUND, OTHER) or not (section.tw or section.b):
+        return ""
+    note = f"t {thickness(section.tw or section.b)}"
+    return f"{note}, flange {thickness(section.tf)}" if section.tf and section.tf != section.tw else note
+
+
 def _thickness(section: Section, at: Callable[[float, float], Point2], most: float) -> list[Item]:
     """Wall thicknesses, beside the upper end of the steel; nothing reaches beyond ``most``."""
-    if section.shape in (ROUND, OTHER) or not (section.tw or section.b):
+    note = _thickness_words(section)
+    if not note:
         return []
-    note = f"t {millimetres(section.tw or section.b)}"
-    if section.tf and section.tf != section.tw:
-        note += f", flange {millimetres(section.tf)}"
     # beside the free end of an upright leg, else beside the middle of the section
     u, v = (section.tw, section.h * 0.9) if section.shape == ANGLE else (section.b, section.h * 0.62)
     if section.shape in (I_SHAPE, T_SHAPE):

@@ -12,7 +12,7 @@ from takeoff.sheets.labels import Spot
 from takeoff.sheets.lengthwise import COMPRESSED, Lengthwise
 from takeoff.sheets.page import Box, Item, Line, Shape, Text
 from takeoff.sheets.symbols import LEAST_RADIUS, Size, size_key, symbol
-from takeoff.sheets.wording import face_name, several
+from takeoff.sheets.wording import angle, face_name, several
 from takeoff.steel import ANGLE, Hole, Piece, Point2
 from takeoff.units import millimetres
 
@@ -161,6 +161,26 @@ class FaceDrawing:
             low = millimetres(band.face.low)
             found.setdefault(low, Mark(self.height(band, band.face.low), end, low, True))
         return list(found.values())
+
+    def angles(self, band: Band) -> list[Text]:
+        """The angles of skew ends and clipped corners, each outside the middle of its cut."""
+        texts = []
+        for cut in self.piece.cuts:
+            if cut.face != band.face.name or cut.kind not in ("skew", "clip") or abs(cut.angle) < 0.05:
+                continue
+            left = cut.end == "left"
+            if cut.kind == "skew":
+                x = cut.x + (cut.size / 2 if left else -cut.size / 2)
+                across = (band.face.low + band.face.high) / 2
+            else:
+                edge = band.face.low if cut.across < (band.face.low + band.face.high) / 2 else band.face.high
+                x = (cut.x + (0.0 if left else self.piece.length)) / 2
+                across = (cut.across + edge) / 2
+            if self.start <= x <= self.end:
+                place = self.along.at(x) + (-4.0 if left else 4.0)
+                y = self.height(band, across) - 2.5
+                texts.append(Text(place, y, angle(cut.angle), 7.0, anchor="end" if left else "start", halo=True))
+        return texts
 
     def holes(self, band: Band, sizes: Mapping[tuple[str, str], Size]) -> list[Spot]:
         """Draw the hole symbols; where they are."""

@@ -31,7 +31,7 @@ def label(rows: Sequence[Sequence[Spot]], taken: list[Box], room: Box) -> tuple[
     texts: list[Text] = []
     lost = 0
     every = [spot for row in rows for spot in row]
-    taken = [*taken, *((s.x - s.reach, s.y - s.reach, s.x + s.reach, s.y + s.reach) for row in rows for s in row)]
+    taken = list(taken)
     for row in rows:
         mixed = len({size_key(spot.hole) for spot in row}) > 1
         before: tuple[str, str] | None = None
@@ -56,13 +56,13 @@ def label(rows: Sequence[Sequence[Spot]], taken: list[Box], room: Box) -> tuple[
 
 def _place(words: str, spot: Spot, others: Sequence[Spot], taken: Sequence[Box], room: Box) -> Text | None:
     """The nearest free place round the symbol that no reader takes for a neighbour's."""
-    near = min(max(LEAST_RADIUS, spot.reach), 14.0)
+    near = max(LEAST_RADIUS, spot.reach)
     for away in (near * 0.75 + 0.8, near + 4.0, near + 9.0):
         for right, up in _SIDES:
+            # beside the hole's own line the corner of the text may reach under the curve of the symbol
+            lift = away if right else max(away, near + 1.5)
             x = spot.x + right * away
-            y = spot.y + (
-                max(away, near + 1.5 if not right else 0.0) if up else -max(away, near) - DIMENSION_TEXT * 0.75
-            )
+            y = spot.y + (lift if up else -lift - DIMENSION_TEXT * 0.75)
             text = Text(x, y, words, DIMENSION_TEXT, anchor=_ANCHORS[right], halo=True)
             box = text.box()
             inside = box[0] >= room[0] and box[2] <= room[2] and box[1] >= room[1] and box[3] <= room[3]
@@ -77,7 +77,7 @@ _ANCHORS: Final = {1: "start", -1: "end", 0: "middle"}
 
 
 def _nearest(box: Box, spot: Spot, others: Sequence[Spot]) -> bool:
-    """Whether the hole is clearly nearer to the label than any other hole."""
+    """Whether the label clears every symbol and its hole is clearly nearer to it than any other."""
 
     def gap(other: Spot) -> float:
         dx = max(box[0] - other.x, other.x - box[2], 0.0)
@@ -85,7 +85,7 @@ def _nearest(box: Box, spot: Spot, others: Sequence[Spot]) -> bool:
         return hypot(dx, dy) - other.reach
 
     own = gap(spot)
-    return all(gap(other) > own + 1.0 for other in others if other is not spot)
+    return own > -0.5 and all(gap(other) > max(own, 0.0) + 1.0 for other in others if other is not spot)
 
 
 def meet(a: Box, b: Box) -> bool:

@@ -10,7 +10,7 @@ from takeoff.sheets import fonts
 from takeoff.sheets.bands import flat_on
 from takeoff.sheets.page import Box, Item, Line, Text, fitted, frame
 from takeoff.sheets.tables import LEADING
-from takeoff.sheets.wording import mass_source
+from takeoff.sheets.wording import mass_source, thickness
 from takeoff.steel import Piece, Takeoff
 from takeoff.units import kilograms, millimetres
 
@@ -94,6 +94,9 @@ def strip(piece: Piece, used: Sequence[Use], box: Box) -> list[Item]:
     ]
     if piece.model_marks and tuple(piece.model_marks) != (piece.mark,):
         places.append("in the model: " + ", ".join(piece.model_marks))
+    called = [name for name in piece.model_sections if name and name != piece.section.designation]
+    if called:
+        places.append("section in the model: " + ", ".join(called))
     words = fonts.wrap("; ".join(places) or "in no assembly", 8.0, x1 - x - 10.0)
     if len(words) > 5:
         words = (*words[:4], fonts.shorten(" ".join(words[4:]), 8.0, x1 - x - 10.0))
@@ -105,7 +108,7 @@ def _size(piece: Piece) -> tuple[str, str, bool]:
     """Mass per metre with its source; of a plate its width and thickness, which the section's name may not say."""
     section = piece.section
     if flat_on(piece):
-        return "Size", f"{millimetres(section.h)} wide, {millimetres(section.tw or section.b)} thick", False
+        return "Size", f"{millimetres(section.h)} wide, {thickness(section.tw or section.b)} thick", False
     return "Mass", mass_source(section) or "not known", False
 
 

@@ -162,6 +162,9 @@ def compose(piece: Piece, box: Box, stretch: Stretch) -> Views:
     sheet = FaceDrawing(piece, along, scale, start, end)
     views = Views(sheet.items, n, along.manner)
     sizes = symbols.sizes(piece.holes)
+    # the dimensions across stand near the steel, but never where figures along the piece have to spread to
+    figures = max(len(row) for row in (*rows, *edges))
+    right = min(right, max(along.at(end), left - 18.0 + (figures - 1) * dimensions.PITCH + 0.1))
     room = (left - 6.0, right + 12.0)
     tall = fixed + sum(band.width for band in drawn) * scale
     y = y1 - note_room - max(0.0, (y1 - y0 - tall) * 0.35)
@@ -204,6 +207,11 @@ def compose(piece: Piece, box: Box, stretch: Stretch) -> Views:
     if joined:
         heel = sheet.height(drawn[0], 0.0)
         taken.append((left, heel - 1.5, right, heel + 1.5))
+    for text in (text for band in drawn for text in sheet.angles(band)):
+        # the notes say every angle; on the drawing it stands where there is room
+        if not any(labels.meet(text.box(), other) for other in taken):
+            sheet.items.append(text)
+            taken.append(text.box())
     names, views.lost = labels.label(spots, taken, (left - 2.0, y0, right + 10.0, y1 - note_room))
     sheet.items += names
     if views.lost:

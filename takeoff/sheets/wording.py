@@ -53,7 +53,13 @@ def number(value: float | None) -> str:
     return "" if value is None else millimetres(value)
 
 
+def thickness(value: float) -> str:
+    """A thickness, closer than lengths: rolled inch sizes are no tenths of a millimetre."""
+    return f"{round(value, 2):g}"
+
+
 def count(value: int | None) -> str:
+    """A number of things, empty where not known."""
     return "" if value is None else str(value)
 
 
@@ -86,6 +92,7 @@ def slot(hole: Hole) -> str:
 
 
 def angle(degrees: float) -> str:
+    """Degrees, to a tenth where they are not whole."""
     text = f"{degrees:.1f}"
     if text.endswith(".0"):
         text = text[:-2]
@@ -98,15 +105,17 @@ def mass_source(section: Section) -> str:
     return f"{section.mass_kg_per_m:.2f} kg/m ({source})" if section.mass_kg_per_m else ""
 
 
-def ranges(numbers: Iterable[int]) -> str:
-    """``1-4, 7``."""
+def ranges(numbers: Iterable[int], most: int, where: str) -> str:
+    """``1-4, 7``: the first ``most`` runs, and ``where`` the others stand."""
     runs: list[list[int]] = []
     for value in sorted(set(numbers)):
         if runs and value == runs[-1][1] + 1:
             runs[-1][1] = value
         else:
             runs.append([value, value])
-    return ", ".join(str(a) if a == b else f"{a}-{b}" for a, b in runs)
+    text = ", ".join(str(a) if a == b else f"{a}-{b}" for a, b in runs[:most])
+    more = sum(b - a + 1 for a, b in runs[most:])
+    return f"{text} and {more} more in {where}" if more else text
 
 
 def some(items: Iterable[str], most: int, where: str) -> str:

@@ -194,7 +194,7 @@ def plain() -> Scene:
     bolted(other, "B", [(45, 35), (95, 35)], 6)
     bolted(other, "A", [(600, 33)], 6)
     # A channel, an I, a T, a flat.
-    channel = add(Steel("channel", "channel", (120, 55, 7, 9), at(5), 1500))
+    channel = add(Steel("channel", "channel", (120, 55, 7, 9, 9, 4.5, 0.0798298), at(5), 1500))
     bolted(channel, "web", [(50, 40), (50, 80), (110, 40)], 7, 20)
     beam = add(Steel("beam", "i_shape", (200, 100, 5.6, 8.5, 12), at(6), 2000))
     bolted(beam, "I-web", [(60, 70), (60, 130), (1900, 70)], 5.6)

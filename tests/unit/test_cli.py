@@ -276,7 +276,7 @@ def test_a_terminal_that_lacks_a_letter_is_no_fault(tmp_path):
 def test_a_bar_on_a_terminal(monkeypatch):
     import io
 
-    from takeoff.progress import shown_on
+    from takeoff.progress import part, shown_on
 
     class Terminal(io.StringIO):
         def isatty(self):
@@ -285,8 +285,22 @@ def test_a_bar_on_a_terminal(monkeypatch):
     monkeypatch.setenv("TERM", "xterm")
     terminal = Terminal()
     with shown_on(terminal) as progress:
-        progress("Reading", 0.5)
-        progress("Holes", 0.1)
-        progress("Holes", 1.0)
+        part(progress, 0.0, 0.5)("reading", 1.0)
+        part(progress, 0.5, 1.0)("punching", 1.0)
     assert "Reading" in terminal.getvalue()
-    assert "Holes" in terminal.getvalue()
+    assert "Punching" in terminal.getvalue()
+
+
+def test_a_part_of_a_progress():
+    from takeoff.progress import part
+
+    seen = []
+    inner = part(part(lambda stage, share: seen.append((stage, round(share, 6))), 0.5, 1.0), 0.0, 0.4)
+    for share in (0.0, 0.5, 1.0, 7.0):
+        inner("x", share)
+    assert seen == [("x", 0.5), ("x", 0.6), ("x", 0.7), ("x", 0.7)]
+
+
+def test_the_module_runs_as_the_command_does():
+    done = subprocess.run([sys.executable, "-m", "takeoff", "--version"], capture_output=True, text=True)
+    assert (done.returncode, done.stdout) == (0, f"takeoff {__version__}\n")

@@ -53,9 +53,7 @@ def line(scene, origin, direction, magnitude=1.0):
 
 def composite(scene, *parts):
     segments = [
-        scene.file.create_entity(
-            "IfcCompositeCurveSegment", Transition="CONTINUOUS", SameSense=same, ParentCurve=curve
-        )
+        scene.file.create_entity("IfcCompositeCurveSegment", Transition="CONTINUOUS", SameSense=same, ParentCurve=curve)
         for curve, same in parts
     ]
     return scene.file.create_entity("IfcCompositeCurve", Segments=segments, SelfIntersect=False)

@@ -9,6 +9,8 @@ import ifcopenshell
 import numpy as np
 import pytest
 from entity_scene import Scene, shared
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from takeoff.ifc.context import Context
 from takeoff.ifc.fasteners import fastener_kind, read_fasteners
@@ -115,6 +117,46 @@ def test_holes_drawn_round_the_shank_do_not_make_it_thicker() -> None:
     assert bolt.shank == pytest.approx(60, abs=1e-3)
 
 
+def rotation(a: float, b: float, c: float) -> np.ndarray[Any, Any]:
+    """A proper rotation from three angles."""
+    turn = np.eye(3)
+    for angle, (i, j) in ((a, (0, 1)), (b, (1, 2)), (c, (0, 1))):
+        step = np.eye(3)
+        step[i, i] = step[j, j] = math.cos(angle)
+        step[i, j], step[j, i] = -math.sin(angle), math.sin(angle)
+        turn = step @ turn
+    return turn
+
+
+@settings(max_examples=30, deadline=None)
+@given(
+    angles=st.tuples(*[st.floats(-3.1, 3.1)] * 3),
+    at=st.tuples(*[st.floats(-1e5, 1e5)] * 3),
+    diameter=st.sampled_from([8.0, 12.0, 16.0, 24.0]),
+    sides=st.integers(8, 24),
+    grip=st.floats(10, 80),
+)
+def test_a_drawn_bolt_is_found_wherever_it_is_drawn(
+    angles: tuple[float, ...], at: tuple[float, ...], diameter: float, sides: int, grip: float
+) -> None:
+    """Corners in place, as exporters write them, not moved by placements; head, shank and nut of any size."""
+    flats, head, nut = hex_sizes(diameter)
+    tip = grip + nut + 0.3 * diameter
+    points, facets = together(
+        prism(sides, diameter / 2, 0, tip),
+        prism(6, flats / math.sqrt(3), -head, 0),
+        prism(6, flats / math.sqrt(3), grip, grip + nut),
+    )
+    turn = rotation(*angles)
+    moved = np.array(points) @ turn.T + np.array(at)
+    scene = Scene()
+    (bolt,) = read_one(scene, scene.product("IfcMechanicalFastener", [scene.brep(moved.tolist(), facets)])).bolts
+    assert np.abs(np.array(bolt.point) - at).max() < 2e-3
+    assert np.abs(np.array(bolt.direction) - turn[:, 2]).max() < 1e-4
+    assert bolt.shank == pytest.approx(tip, abs=2e-3)
+    assert bolt.drawn_diameter == pytest.approx(diameter, abs=5e-3)
+
+
 def test_two_bolts_on_one_line_are_two() -> None:
     scene = Scene()
 
@@ -177,6 +219,107 @@ def test_a_rod_swept_along_a_line_and_one_built_of_cylinders() -> None:
     assert bolt.point == pytest.approx((5, 0, 0))
     assert bolt.direction == pytest.approx((0, 0, 1))
     assert (bolt.shank, bolt.drawn_diameter) == pytest.approx((50, 12))
+
+
+def test_a_curved_boundary_body_is_read_by_its_cylinders() -> None:
+    """A shank of 16 and a head of 26 as cylindrical faces between circular edges."""
+    scene = Scene()
+
+    def cylinder(radius: float, low: float, high: float) -> Any:
+        surface = scene.add("IfcCylindricalSurface", scene.axes(), radius)
+        bounds = []
+        for z in (low, high):
+            vertex = scene.add("IfcVertexPoint", scene.point(radius, 0, z))
+            curve = scene.add("IfcCircle", scene.axes((0, 0, z)), radius)
+            edge = scene.add("IfcEdgeCurve", vertex, vertex, curve, True)
+            loop = scene.add("IfcEdgeLoop", [scene.add("IfcOrientedEdge", None, None, edge, True)])
+            bounds.append(scene.add("IfcFaceBound", loop, True))
+        return scene.add("IfcAdvancedFace", bounds, surface, True)
+
+    body = scene.add("IfcAdvancedBrep", scene.add("IfcClosedShell", [cylinder(8, 0, 50), cylinder(13, -10, 0)]))
+    (bolt,) = read_one(scene, scene.product("IfcMechanicalFastener", [body])).bolts
+    assert bolt.point == pytest.approx((0, 0, 0))
+    assert bolt.direction == pytest.approx((0, 0, 1))
+    assert (bolt.shank, bolt.drawn_diameter) == pytest.approx((50, 16))
+
+
+def test_a_damaged_body_is_held_and_does_not_stop_the_others() -> None:
+    scene = Scene()
+    broken = scene.add("IfcExtrudedAreaSolid", scene.circle(16), scene.axes(), None, 40.0)
+    products = [
+        scene.product("IfcMechanicalFastener", [broken], NominalDiameter=16.0),
+        scene.product("IfcMechanicalFastener", [scene.extruded(scene.circle(16), 40)], NominalDiameter=16.0),
+    ]
+    first, second = read_fasteners(scene.ctx, products)
+    assert first.status == HELD
+    assert "damaged" in first.reason
+    assert len(second.bolts) == 1
+
+
+def test_a_plate_drawn_with_its_anchors_is_no_bolt_and_is_said() -> None:
+    scene = Scene()
+    rods = [scene.extruded(scene.circle(20, x, y), 400) for x in (-60, 60) for y in (-60, 60)]
+    plate = scene.extruded(scene.rectangle(200, 200), 15)
+    found = read_one(scene, scene.product("IfcMechanicalFastener", [*rods, plate], NominalDiameter=20.0))
+    assert [round(b.drawn_diameter) for b in found.bolts] == [20] * 4
+    assert codes(found) == ["bolt-odd-bodies"]
+    assert found.problems[0].values == ("1",)
+
+
+def test_the_legs_of_a_bent_rod_are_bolts_and_the_bend_is_said() -> None:
+    """A U-bolt of 12 mm: two legs of 80, a half circle of radius 40 between them."""
+    scene = Scene()
+    points = scene.add(
+        "IfcCartesianPointList3D", [[-40.0, 0, -80], [-40.0, 0, 0], [0.0, 0, 40], [40.0, 0, 0], [40.0, 0, -80]]
+    )
+    segments = [
+        scene.add("IfcLineIndex", [1, 2]), scene.add("IfcArcIndex", [2, 3, 4]), scene.add("IfcLineIndex", [4, 5]),
+    ]  # fmt: skip
+    curve = scene.add("IfcIndexedPolyCurve", points, segments)
+    rod = scene.add("IfcSweptDiskSolid", curve, 6.0)
+    found = read_one(scene, scene.product("IfcMechanicalFastener", [rod], NominalDiameter=12.0))
+    assert sorted((b.point[0], b.shank) for b in found.bolts) == [(-40, 80), (40, 80)]
+    assert codes(found) == ["bolt-bent"]
+
+
+def test_a_count_is_shared_among_the_mapped_items_of_a_group() -> None:
+    """Two bolts through a tube, each drawn as two discs of its holes, mapped twice."""
+    scene = Scene()
+    discs = scene.brep(*together(prism(24, 9, 0, 10), prism(24, 9, 140, 150)))
+    source = scene.add(
+        "IfcRepresentationMap", scene.axes(), scene.add("IfcShapeRepresentation", None, "Body", "Brep", [discs])
+    )
+    items = []
+    for x in (0, 80):
+        operator = scene.add("IfcCartesianTransformationOperator3D", None, None, scene.point(x, 0, 0), None, None)
+        items.append(scene.add("IfcMappedItem", source, operator))
+    product = scene.product("IfcMechanicalFastener", items, NominalDiameter=16.0)
+    scene.properties(product, {"Bolt count": 2})
+    found = read_one(scene, product)
+    assert [(b.point[0], b.shank) for b in found.bolts] == [
+        pytest.approx((0, 150), abs=1e-3), pytest.approx((80, 150), abs=1e-3),
+    ]  # fmt: skip
+    assert codes(found) == []
+
+
+def test_a_fastener_placed_by_a_grid_is_held() -> None:
+    scene = Scene()
+    product = scene.product("IfcMechanicalFastener", [scene.extruded(scene.circle(16), 40)], NominalDiameter=16.0)
+    product.ObjectPlacement = scene.add("IfcGridPlacement")
+    found = read_one(scene, product)
+    assert (found.status, found.bolts) == (HELD, ())
+    assert "grid" in found.reason
+
+
+def test_an_assembly_of_fasteners_is_left_to_its_parts() -> None:
+    scene = Scene()
+    whole = scene.product("IfcBuildingElementProxy", None, Name="Bolts M16")
+    part = scene.product("IfcMechanicalFastener", [scene.extruded(scene.circle(16), 40)], NominalDiameter=16.0)
+    scene.add("IfcRelAggregates", GlobalId=scene.guid(), RelatingObject=whole, RelatedObjects=[part])
+    first, second = read_fasteners(scene.ctx, [whole, part])
+    assert (first.status, first.bolts) == (LEFT_OUT, ())
+    assert first.reason
+    assert len(second.bolts) == 1
 
 
 def test_a_body_that_is_not_understood_is_held_with_its_name() -> None:

@@ -6,13 +6,19 @@ import math
 from typing import Any
 
 import ifcopenshell
+import ifcopenshell.geom
 import numpy as np
 import pytest
 from entity_scene import BOX_FACETS, Scene, box_points, shared
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from takeoff.ifc.bodies import Bodies
 from takeoff.ifc.context import Context
 from takeoff.ifc.openings import read_openings
+from takeoff.ifc.placements import placement
 from takeoff.sections import shapes
+from takeoff.settings import Settings
 from takeoff.steel import Body, DrawnHole, Frame, Notch, Problem, Section, Vertex
 
 LENGTH = 1000.0
@@ -74,6 +80,52 @@ def test_placement_and_frame_far_off_and_turned() -> None:
         pytest.approx(55, abs=1e-4),
     )
     assert problems == ()
+
+
+@settings(max_examples=30, deadline=None)
+@given(
+    name=st.sampled_from(["angle", "channel", "I", "T", "flat", "RHS"]),
+    pick=st.integers(0, 3),
+    x=st.floats(50, 950),
+    share=st.floats(0.3, 0.7),
+    turned_by=st.floats(0, 6),
+    depth=st.floats(0.5, 60),
+)
+def test_a_hole_is_found_on_the_face_it_goes_through(
+    name: str, pick: int, x: float, share: float, turned_by: float, depth: float
+) -> None:
+    """Any face of any shape, the part anywhere: the hole's place is put into the model by the face's own definition."""
+    section = {
+        "angle": ANGLE,
+        "channel": shapes.channel(200, 75, 8.5, 11.5),
+        "I": shapes.i_section(300, 150, 8, 12, 15),
+        "T": shapes.tee(100, 100, 8, 10),
+        "flat": shapes.flat(100, 10),
+        "RHS": shapes.rhs(150, 100, 6),
+    }[name]
+    faces = shapes.faces(section)
+    face = faces[pick % len(faces)]
+    # clear of the other walls, which a hole in the middle of a flange would meet
+    if name in ("I", "T") and face.name != "web" and face.name != "stem":
+        share = 0.8
+    across = face.low + share * (face.high - face.low)
+    frame = Frame(np.array([5e4, -3e4, 1e3]), TURN)
+    outside = np.array([x, *(np.array(face.origin) + across * np.array(face.direction))])
+    inward = np.array([0.0, *face.inward])
+    start = frame.to_model(outside - 2 * inward)
+    way = inward @ frame.axes
+    side = np.cos(turned_by) * frame.axes[0] + np.sin(turned_by) * np.cross(way, frame.axes[0])
+    scene = Scene()
+    pushed = 2 + face.thickness + min(depth, 40)
+    axes = scene.axes(start.tolist(), z=way.tolist(), x=side.tolist())
+    holes, notches, problems = opened(
+        scene, [scene.extruded(scene.circle(14), pushed)], section, axes=axes, frame=frame
+    )
+    assert problems == ()
+    assert notches == ()
+    (hole,) = holes
+    assert (hole.face, hole.kind) == (face.name, "round")
+    assert (hole.x, hole.across, hole.diameter) == pytest.approx((x, across, 14), abs=1e-4)
 
 
 def test_a_slot_of_two_arcs_and_two_lines_and_one_drawn_in_steps() -> None:
@@ -352,7 +404,7 @@ def test_the_end_of_a_real_brace_is_slotted_for_its_gusset() -> None:
 
 
 def test_round_openings_of_real_flats() -> None:
-    """handrails_openings.ifc: every opening of its flats is a circle through the flat; diameters as the file draws them."""
+    """handrails_openings.ifc: every opening of its flats is a circle right through, as large as it is drawn."""
     file, ctx = real("handrails_openings.ifc")
     openings = file.by_type("IfcOpeningElement")
     assert len(openings) == 18
@@ -361,10 +413,6 @@ def test_round_openings_of_real_flats() -> None:
         solid = host.Representation.Representations[0].Items[0]
         drawn = opening.Representation.Representations[0].Items[0].SweptArea.OuterCurve.Radius * 2
         # a frame of the host's own: its placement, piece x along the longest side of its rectangle
-        from takeoff.ifc.bodies import Bodies
-        from takeoff.ifc.placements import placement
-        from takeoff.settings import Settings
-
         body, local, _ = Bodies(ctx, Settings()).read(solid, host.Name)
         place = placement(ctx, host.ObjectPlacement) @ local
         frame = Frame(place[:3, 3], place[:3, :3].T)
@@ -374,3 +422,26 @@ def test_round_openings_of_real_flats() -> None:
         # the circle's centre by its placement alone
         centre = frame.to_piece(placement(ctx, opening.ObjectPlacement)[:3, 3])
         assert (hole.x, hole.across) == pytest.approx((centre[0], centre[2]), abs=1e-3)
+
+
+def solid_volume(file: Any, product: Any, *, opened: bool) -> float:
+    """Volume in mm3 of a geometry kernel's mesh, with or without the product's openings."""
+    settings = ifcopenshell.geom.settings()
+    settings.set("disable-opening-subtractions", not opened)
+    shape = ifcopenshell.geom.create_shape(settings, product).geometry
+    corners = np.array(shape.verts).reshape(-1, 3) * 1000.0
+    triangles = corners[np.array(shape.faces).reshape(-1, 3)]
+    return abs(float(np.einsum("ij,ij->i", triangles[:, 0], np.cross(triangles[:, 1], triangles[:, 2])).sum())) / 6
+
+
+def test_what_openings_take_away_agrees_with_a_geometry_kernel() -> None:
+    """An independent oracle: the volume ifcopenshell.geom loses to the openings of the column and the brace."""
+    file, _ = real("angles_and_plates_small.ifc")
+    column, brace = file.by_id(1473), file.by_id(1193)
+    lost = solid_volume(file, column, opened=False) - solid_volume(file, column, opened=True)
+    # the web is 12.7 thick; the corners of 20 are drawn in eight steps a quarter
+    step = math.pi / 16
+    corner = 20 * 20 * (1 - 8 * math.sin(step) / 2)
+    assert lost == pytest.approx((356.616 * 178.308 - 4 * corner) * 12.7, rel=1e-4)
+    lost = solid_volume(file, brace, opened=False) - solid_volume(file, brace, opened=True)
+    assert lost == pytest.approx(2 * 9.5 * 253.999 * 9.5249996, rel=1e-4)

@@ -93,9 +93,7 @@ def test_placements_that_bite_their_tail_or_have_no_axes_are_refused():
         "IfcLocalPlacement", PlacementRelTo=first, RelativePlacement=axes(scene, (0, 0, 0))
     )
     first.PlacementRelTo = second
-    flat = scene.file.create_entity(
-        "IfcLocalPlacement", RelativePlacement=axes(scene, (0, 0, 0), (0, 0, 1), (0, 0, 1))
-    )
+    flat = scene.file.create_entity("IfcLocalPlacement", RelativePlacement=axes(scene, (0, 0, 0), (0, 0, 1), (0, 0, 1)))
     _, problems = frames(scene.ctx, products(scene, [second, flat]))
     assert "refers to itself" in problems[0]
     assert "parallel" in problems[1]
@@ -120,9 +118,7 @@ def test_axes_are_made_square_to_the_one_that_leads():
 
 def operator(scene, first=None, second=None, third=None, scale=None, origin=(0, 0, 0), **more):
     name = "IfcCartesianTransformationOperator3D" + ("nonUniform" if more else "")
-    directions = {
-        f"Axis{i + 1}": scene.direction(*d) if d else None for i, d in enumerate((first, second, third))
-    }
+    directions = {f"Axis{i + 1}": scene.direction(*d) if d else None for i, d in enumerate((first, second, third))}
     return scene.file.create_entity(name, LocalOrigin=scene.point(*origin), Scale=scale, **directions, **more)
 
 

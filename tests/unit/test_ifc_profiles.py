@@ -165,9 +165,7 @@ def test_asymmetric_i_in_every_schema(schema):
         for old, new in (("OverallWidth", "BottomFlangeWidth"), ("FlangeThickness", "BottomFlangeThickness")):
             sizes[old] = sizes.pop(new)
     origin = scene.file.create_entity("IfcAxis2Placement2D", Location=scene.point(0, 0))
-    profile = scene.file.create_entity(
-        "IfcAsymmetricIShapeProfileDef", ProfileType="AREA", Position=origin, **sizes
-    )
+    profile = scene.file.create_entity("IfcAsymmetricIShapeProfileDef", ProfileType="AREA", Position=origin, **sizes)
     found, body = scene.corners(scene.extrude(profile, 700))
     same_points(found, solid(placed("I with a wide bottom", None), 0, 700))
     assert (body.section.b, body.section.b2, body.section.tf, body.section.tf2) == (120, 80, 10, 8)
@@ -230,7 +228,10 @@ def test_a_stretched_profile_is_not_guessed():
         "IfcCartesianTransformationOperator2DnonUniform", LocalOrigin=scene.point(0, 0), Scale=1.0, Scale2=2.0
     )
     derived = scene.file.create_entity(
-        "IfcDerivedProfileDef", ProfileType="AREA", ParentProfile=scene.profile(*ATTRIBUTES["U"], None), Operator=operator
+        "IfcDerivedProfileDef",
+        ProfileType="AREA",
+        ParentProfile=scene.profile(*ATTRIBUTES["U"], None),
+        Operator=operator,
     )
     with pytest.raises(Unread, match="stretched"):
         Profiles(scene.ctx).read(derived)

@@ -216,3 +216,51 @@ def test_a_folder_without_rights_is_a_sentence(tmp_path):
             pass
     finally:
         tmp_path.chmod(0o700)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="folders cannot be locked")
+def test_a_second_run_waits_for_the_swap_of_the_first(target):
+    script = (
+        "import fcntl, os, sys, time\n"
+        "fcntl.flock(os.open(sys.argv[1], os.O_RDONLY), fcntl.LOCK_EX); print('locked', flush=True); time.sleep(0.5)"
+    )
+    with Staging(target) as staging:
+        write(staging.folder, NEW)
+        with subprocess.Popen([sys.executable, "-c", script, str(target)], stdout=subprocess.PIPE) as other:
+            assert other.stdout.readline() == b"locked\n"
+            staging.swap()
+            assert other.wait(timeout=5) == 0, "the swap came after the other run had let go"
+    assert content(target) == {**NEW, **MINE}
+
+
+def test_runs_side_by_side_never_leave_a_mixture(tmp_path):
+    """Several processes swap whole sets into one folder at once; what stands at the end is one of the sets."""
+    target = tmp_path / "job"
+    names = [f"tables/{i}.csv" for i in range(40)]
+    script = (
+        "import sys, json; from pathlib import Path; from takeoff.output import Staging\n"
+        "names = json.loads(sys.argv[3])\n"
+        "for _ in range(10):\n"
+        "    with Staging(Path(sys.argv[1])) as s:\n"
+        "        (s.folder / 'tables').mkdir()\n"
+        "        for name in names: (s.folder / name).write_text(sys.argv[2])\n"
+        "        (s.folder / 'summary.json').write_text(json.dumps({'files': names}))\n"
+        "        s.swap()\n"
+    )
+    runs = [
+        subprocess.Popen([sys.executable, "-c", script, str(target), mark, json.dumps(names)]) for mark in ("a", "b")
+    ]
+    assert [run.wait(timeout=60) for run in runs] == [0, 0]
+    texts = {text for name, text in content(target).items() if name != "summary.json"}
+    assert len(texts) == 1
+    assert set(content(target)) == {*names, "summary.json"}
+    assert hidden(target) == []
+
+
+def test_a_target_that_the_system_refuses_is_a_sentence(tmp_path, monkeypatch):
+    def refuse(path, mode=0o777):
+        raise PermissionError(13, "Permission denied", str(path))
+
+    monkeypatch.setattr(os, "mkdir", refuse)
+    with pytest.raises(OutputError, match=r"permission denied.*name another folder"), Staging(tmp_path / "job"):
+        pass

@@ -22,6 +22,7 @@ from takeoff.sheets import (
     cut_and_punch_pages,
     dimensions,
     furniture,
+    labels,
     lengthwise,
     piece_notes,
     piece_sheet,
@@ -319,6 +320,34 @@ def test_skew_end_figures_name_heel_and_toe():
     assert any("heel 6000 long" in line and "toe 5911.9 long, x 46.6 to 5958.5" in line for line in words)
 
 
+def test_skew_angles_stand_on_the_drawing():
+    leg = pieces()[0]
+    box = (60.0, 250.0, 810.0, 480.0)
+    (stretch,) = views.plan(leg, box)
+    words = [item.text for item in views.compose(leg, box, stretch).items if isinstance(item, Text)]
+    assert "25°" in words
+    assert "22.5°" in words
+
+
+@given(st.lists(st.tuples(st.floats(20, 480), st.floats(20, 180), st.floats(2, 12)), max_size=50))
+@hypothesis_settings(deadline=None)
+def test_a_hole_name_is_nearest_to_its_own_hole(places):
+    spots = [labels.Spot(Hole(f"A{n}", "A", x, y, 18.0), x, y, reach) for n, (x, y, reach) in enumerate(sorted(places))]
+    texts, lost = labels.label([spots], [], (0.0, 0.0, 500.0, 200.0))
+    assert len(texts) + lost == len(spots)
+    for text in texts:
+        x0, y0, x1, y1 = text.box()
+        away = {
+            spot.hole.label: math.hypot(max(x0 - spot.x, spot.x - x1, 0.0), max(y0 - spot.y, spot.y - y1, 0.0))
+            - spot.reach
+            for spot in spots
+        }
+        assert min(away, key=lambda label: away[label]) == text.text
+        assert min(away.values()) > -0.51
+    if len(spots) == 1:
+        assert lost == 0
+
+
 def test_a_break_is_drawn_only_where_there_is_no_hole():
     leg = pieces()[0]
     box = (60.0, 250.0, 810.0, 480.0)
@@ -442,6 +471,34 @@ def test_cover_and_cut_list():
                     if item.box[1] < text.y < item.box[3] and text.anchor == "end" and text.x > item.box[2] - 5
                 )
                 assert pages[int(number) - 1].name == item.target
+
+
+def test_parts_without_a_sheet_stand_at_the_end_of_the_cut_list():
+    takeoff = example()
+    members = (
+        *takeoff.model.members,
+        Member("h" * 22, "IfcBeam", "bent beam", section_text="HEA 180"),
+        Member("c" * 22, "IfcColumn", "sloup"),
+    )
+    takeoff = replace(
+        takeoff,
+        model=replace(takeoff.model, members=members),
+        member_marks=(*takeoff.member_marks, "", ""),
+        member_status=(*takeoff.member_status, "held", "left out"),
+        member_reasons=(*takeoff.member_reasons, "its axis is curved", "made of concrete"),
+    )
+    words = words_of(cut_and_punch_pages.compose(takeoff, SETTINGS))
+    for text in ("On hold, not measured: 1 part", "bent beam", "HEA 180", "its axis is curved", "made of concrete"):
+        assert text in words
+    assert "On hold: 1 part could not be measured." in words
+
+
+def test_a_query_on_a_member_stands_on_the_sheet_of_its_piece():
+    takeoff = example()
+    asked = Query("two-parts", "check", "Two parts touch.", "Ask which.", "", (f"{0:022d}", f"{16:022d}"), "two-parts")
+    pages = cut_and_punch_pages.compose(replace(takeoff, queries=(asked,)), SETTINGS)
+    bearing = {page.name for page in pages if "Two parts touch." in words_of([page])}
+    assert bearing == {"piece A1", "piece A3"}
 
 
 def test_a_balance_that_is_off_is_said():

@@ -1,0 +1,139 @@
+"""What becomes of a part: listed, held, left out or bought out, from what it is made of and called.
+
+A part of another material is left out; hardware is bought out; what looks like steel
+and cannot be read is held; a proxy or accessory that says nothing of steel and cannot
+be read is left out, and a query says so.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from takeoff.ifc import words
+from takeoff.ifc.context import Context, Entity, argument
+from takeoff.ifc.fasteners import fastener_kind
+from takeoff.ifc.materials import UNKNOWN, Material, Materials, judge
+from takeoff.ifc.properties import Properties
+from takeoff.queries import CHECK, HOLD, register
+from takeoff.steel import BOUGHT_OUT, FLAT, HELD, LEFT_OUT, LISTED, PLATE, ROUND, Body, Problem
+
+TOO_THICK = register(
+    "part-too-thick",
+    HOLD,
+    "These parts are solid, {0} mm thick and have no material: steel or not?",
+    "Ask what they are made of, and have the material written into the model.",
+)
+NO_MEANING = register(
+    "part-not-clear",
+    CHECK,
+    "Parts that say neither a section nor a material of steel were left out.",
+    "See in the list of members whether any of them is steel to be made.",
+)
+
+THICKEST_MM = 160.0
+"""Without a material, a solid thicker than this is hardly rolled steel. Common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What the model says of a part in words. ``section`` is its profile's or material profile's name, or a text
+    of the part that looks like one; ``hardware`` the kind of fastener its texts mean."""
+
+    global_id: str
+    name: str
+    section: str
+    material: Material
+    hardware: str
+    meaning: dict[str, tuple[int, str]]
+    """Of its property sets, see takeoff.ifc.properties."""
+
+    @property
+    def stated(self) -> Material:
+        """What a property says of its grade."""
+        return judge(self.meaning["grade"][1]) if "grade" in self.meaning else UNKNOWN
+
+    @property
+    def grade(self) -> str:
+        return self.material.grade or self.stated.grade
+
+    @property
+    def steel(self) -> bool:
+        """Whether material or property say steel, or name a grade of it."""
+        return self.material.steel or self.stated.steel
+
+    @property
+    def foreign(self) -> str:
+        """The kind of material, where it is not steel."""
+        return self.material.foreign or ("" if self.material.steel else self.stated.foreign)
+
+
+class Sayings:
+    """Reads what the model says of its parts."""
+
+    def __init__(self, ctx: Context, properties: Properties) -> None:
+        self._properties = properties
+        self._materials = Materials(ctx, properties.types)
+        self._kinds: dict[tuple[str | None, ...], str] = {}
+
+    def of(self, part: Entity) -> Said:
+        name, description, object_type = (argument(part, index) for index in (2, 3, 4))
+        material, section = self._materials.of(part)
+        kind = self._properties.types.get(part.id())
+        texts = (part.is_a(), name, object_type, description, section, argument(kind, 2) if kind is not None else None)
+        hardware = self._kinds.get(texts)
+        if hardware is None:
+            hardware = fastener_kind(texts[0], "", *(str(text) for text in texts[1:] if text))
+            self._kinds[texts] = hardware
+        if not section:
+            section = next(
+                (t for t in map(words.known, (object_type, description, name)) if words.looks_like_section(t)), ""
+            )
+        return Said(
+            str(argument(part, 0)),
+            str(name or "").strip(),
+            section,
+            material,
+            hardware,
+            self._properties.meaning(part),
+        )
+
+
+def standing(
+    part: Entity, said: Said, section_text: str, *, has_body: bool, read: bool, has_parts: bool
+) -> tuple[str, str, tuple[Problem, ...]]:
+    """Status, reason (empty where it is listed, or held for what was found reading it) and what to say of it.
+
+    ``has_body``: the model draws it; ``read``: its body was read; ``has_parts``: it consists of other elements.
+    """
+    if said.foreign:
+        return LEFT_OUT, f"made of {said.foreign}", ()
+    kind = said.hardware or words.bought_out(said.name) or words.bought_out(section_text)
+    if kind:
+        return BOUGHT_OUT, f"{kind} drawn as a part", ()
+    if not said.steel:
+        other = words.not_steel(said.name)
+        if other:
+            return LEFT_OUT, f"called {other}", ()
+    unclear = part.is_a("IfcBuildingElementProxy") or part.is_a("IfcDiscreteAccessory")
+    if not has_body:
+        if has_parts:
+            return LEFT_OUT, "consists of parts that are listed themselves", ()
+        if unclear and not said.steel:
+            return LEFT_OUT, "a proxy or accessory without a body", ()
+        return HELD, "", ()
+    if read:
+        return LISTED, "", ()
+    looks = said.steel or words.looks_like_section(section_text) or words.looks_like_section(said.name)
+    if unclear and not looks:
+        reason = "a proxy or accessory that says neither section nor material of steel"
+        return LEFT_OUT, reason, (Problem(NO_MEANING),)
+    return HELD, "", ()
+
+
+def doubts(body: Body, said: Said) -> tuple[Problem, ...]:
+    """What makes a body doubtful as steel though it was read."""
+    section = body.section
+    thick = section.b if section.shape in (FLAT, PLATE) else section.h if section.shape == ROUND else 0.0
+    if thick > THICKEST_MM and not said.material.name:
+        return (Problem(TOO_THICK, (f"{thick:.0f}",)),)
+    return ()
