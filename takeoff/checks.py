@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from math import hypot
 
-from takeoff.queries import HOLD, Query, query, register
+from takeoff.queries import ASSUMED, HOLD, Query, query, register
 from takeoff.sections.shapes import is_lipped_channel, is_zed
 from takeoff.steel import ANGLE, CHANNEL, I_SHAPE, OTHER, RHS, T_SHAPE, Hole, Piece, Section
 from takeoff.turned import slot_ends
-from takeoff.units import millimetres
+from takeoff.units import PRINT_EXACT_MM, millimetres
 
 EDGE_MM = 0.05
 """A hole may touch an edge by this much before it is said to run off it: rounding of the model."""
@@ -49,6 +49,12 @@ SECTION_WITHOUT_FACES = register(
     HOLD,
     "Its section is none of the shapes whose holes can be found ({0}).",
     "Detail this piece by hand from the model; the list carries its length only.",
+)
+NEAR_TWINS = register(
+    "near-twins",
+    ASSUMED,
+    "The {0} parts of this mark differ by up to {1} mm in the model; they were taken as one piece.",
+    "Nothing, if they are meant to be alike. Else narrow the tolerances in the settings, [identity].",
 )
 
 _WALLS = {"A": "leg", "B": "leg", "web": "the", "top": "the", "bottom": "the", "stem": "the", "face": "the"}
@@ -205,11 +211,18 @@ def section_without_faces(piece: Piece) -> Iterator[Finding]:
         yield SECTION_WITHOUT_FACES, (piece.section.designation,)
 
 
+def near_twins(piece: Piece) -> Iterator[Finding]:
+    """Parts that are not quite the same and got one mark; what a drawing would not show is not worth a word."""
+    if piece.spread > PRINT_EXACT_MM:
+        yield NEAR_TWINS, (piece.quantity, f"{piece.spread:.2f}")
+
+
 CHECKS: tuple[Callable[[Piece], Iterable[Finding]], ...] = (
     section_without_faces,
     hole_off_edge,
     hole_in_other_wall,
     holes_overlap,
+    near_twins,
 )
 
 

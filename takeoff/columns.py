@@ -70,6 +70,7 @@ COLUMNS: Final[dict[str, dict[str, str]]] = {
         "width_mm": MM,
         "diameter_source": TEXT,
         "status": TEXT,
+        "corner_radius_mm": MM,
     },
     "cuts": {
         "piece_mark": TEXT,

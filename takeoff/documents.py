@@ -68,12 +68,12 @@ def write_sheets(takeoff: Takeoff, settings: Settings, folder: Path) -> None:
     """The PDF sheets and the review page."""
     from takeoff import review, sheets
 
-    sheets.cut_and_punch(takeoff, settings, folder / "cut-and-punch.pdf")
+    pages = sheets.cut_and_punch(takeoff, settings, folder / "cut-and-punch.pdf")
     sheets.bolts(takeoff, settings, folder / "bolts.pdf")
     sheets.weights(takeoff, settings, folder / "weights.pdf")
     if takeoff.queries:
         sheets.queries(takeoff, settings, folder / "queries.pdf")
-    review.write(takeoff, settings, folder / "review.html")
+    review.write(takeoff, settings, folder / "review.html", pages=pages)
 
 
 def _can_fork() -> bool:

@@ -29,6 +29,8 @@ from takeoff.settings import Settings
 from takeoff.steel import DrawnHole, Fastener, Member, Passage
 from takeoff.units import DIAMETER_MM, PARALLEL_DEG
 
+PLACE_MM = 1.0
+"""Bolts of one wall this close are one hole."""
 OBLIQUE_HOLD_DEG = 10.0
 """A bolt askew by more than this is held: the hole through the ply would be an ellipse (decision of this project)."""
 
@@ -77,7 +79,7 @@ BOLT_OBLIQUE = register(
 BOLT_TOO_OBLIQUE = register(
     "bolt-too-oblique",
     HOLD,
-    "{0} bolts stand askew to the face they pass by {1} degrees or more.",
+    "{0} bolts or drawn holes stand askew to the face they pass by {1} degrees or more.",
     "A hole cannot be punched at that angle. Ask the designer.",
 )
 BOLT_HOLES_NOT_DRAWN = register(
@@ -127,6 +129,7 @@ class _Finder:
         self.small: Counter[tuple[str, str]] = Counter()
         self.small_members: dict[tuple[str, str], list[int]] = {}
         self.not_drawn: list[int] = []
+        self.drawn_askew = 0
         self.without_bolt: list[int] = []
 
     def hold(self, member: int, code: str) -> None:
@@ -170,19 +173,25 @@ class _Finder:
         self.rows = self._one_hole_a_place(rows)
 
     def _one_hole_a_place(self, rows: Rows) -> Rows:
-        """Bolts that the model has twice make one hole."""
+        """Bolts that the model has twice make one hole; of two sizes in one place the larger one does."""
         if len(rows) < 2:
             return rows
-        order = np.lexsort((rows["passage"], rows["across"], rows["x"], rows["face"], rows["member"]))
-        rows = rows[order]
-        same = (
-            (np.diff(rows["member"]) == 0)
-            & (np.diff(rows["face"]) == 0)
-            & (np.abs(np.diff(rows["x"])) < 1.0)
-            & (np.abs(np.diff(rows["across"])) < 1.0)
-        )
-        self.merged += int(same.sum())
-        return rows[np.concatenate(([True], ~same))]
+        from scipy.sparse import csr_array
+        from scipy.sparse.csgraph import connected_components
+        from scipy.spatial import cKDTree
+
+        # Walls apart by more than a place is wide, so that only holes of one wall meet.
+        wall = (rows["member"] * 16 + rows["face"]) * (4 * PLACE_MM)
+        tree = cKDTree(np.column_stack([rows["x"], rows["across"], wall]))
+        pairs = tree.query_pairs(PLACE_MM, p=np.inf, output_type="ndarray")
+        if not len(pairs):
+            return rows
+        links = csr_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), (len(rows), len(rows)))
+        place = connected_components(links, directed=False)[1]
+        order = np.lexsort((rows["across"], rows["x"], rows["diameter_source"], -rows["diameter"], place))
+        first = order[np.concatenate(([True], np.diff(place[order]) > 0))]
+        self.merged += len(rows) - len(first)
+        return rows[np.sort(first)]
 
     def _size(self, fastener: Fastener) -> tuple[float, int, float]:
         """Hole diameter, where it comes from, and the bolt's diameter (0: unknown)."""
@@ -203,9 +212,7 @@ class _Finder:
     def with_drawn(self) -> None:
         """Bring in what the model draws, part by part where it draws anything."""
         drawing = [
-            i
-            for i, m in enumerate(self.members)
-            if m.is_made and m.body is not None and (m.holes or m.body.holes)
+            i for i, m in enumerate(self.members) if m.is_made and m.body is not None and (m.holes or m.body.holes)
         ]
         if not drawing:
             return
@@ -226,6 +233,7 @@ class _Finder:
         for hole in drawn:
             row = _drawn_row(i, numbers[hole.face], hole)
             if hole.tilt_deg > OBLIQUE_HOLD_DEG:
+                self.drawn_askew += 1
                 self.hold(i, BOLT_TOO_OBLIQUE)
             twin = self._twin(row, added)
             if twin is not None:
@@ -286,8 +294,11 @@ class _Finder:
             slack = max(float(row["diameter"][0] - bolt["bolt"]) / 2, 0.5) if bolt["bolt"] else 0.5
             if away > slack:
                 self.offsets.append((i, away))
-        if bolt["bolt"] and row["diameter"][0] < bolt["bolt"] - DIAMETER_MM:
-            key = (f"{float(bolt['bolt']):g}", f"{float(row['diameter'][0]):g}")
+        room = float(row["diameter"][0])
+        if KINDS[row["kind"][0]] == "rectangle":
+            room = float(min(row["slot"][0], row["width"][0]))
+        if bolt["bolt"] and room < bolt["bolt"] - DIAMETER_MM:
+            key = (f"{float(bolt['bolt']):g}", f"{room:g}")
             self.small[key] += 1
             self.small_members.setdefault(key, []).append(i)
             self.hold(i, HOLE_TOO_SMALL)
@@ -358,7 +369,9 @@ class _Finder:
         held = [i for i, codes in self.held.items() if BOLT_TOO_OBLIQUE in codes]
         if held:
             ids = self._bolt_ids(badly) + self._ids(held)
-            found.append(query(BOLT_TOO_OBLIQUE, len(badly), f"{OBLIQUE_HOLD_DEG:g}", global_ids=ids))
+            found.append(
+                query(BOLT_TOO_OBLIQUE, len(badly) + self.drawn_askew, f"{OBLIQUE_HOLD_DEG:g}", global_ids=ids)
+            )
         if self.not_drawn:
             found.append(
                 query(BOLT_HOLES_NOT_DRAWN, len(set(self.not_drawn)), global_ids=self._bolt_ids(self.not_drawn))

@@ -193,7 +193,8 @@ def _tolerance(rows: FloatArray, rules: IdentitySettings) -> FloatArray:
     """Per feature: the setting, and for a bolt's hole a share of the bolt's clearance in it."""
     limit = np.full(len(rows), rules.position_mm)
     bolted = rows[:, BOLT] > 0
-    share = rules.clearance_share * (rows[:, SIZE] - rows[:, BOLT])
+    room = np.where(rows[:, WIDTH] > 0, np.minimum(rows[:, SLOT], rows[:, WIDTH]), rows[:, SIZE])
+    share = rules.clearance_share * (room - rows[:, BOLT])
     return np.where(bolted, np.minimum(limit, np.maximum(share, NOISE_MM)), limit)
 
 

@@ -204,7 +204,7 @@ def _hole_rows(takeoff: Takeoff) -> Iterator[Row]:
                 hole.face,
                 hole.x,
                 hole.across,
-                _known(hole.diameter),
+                None if hole.kind == "rectangle" else _known(hole.diameter),
                 hole.slot_length,
                 hole.slot_angle,
                 hole.gauge_line or None,
@@ -214,6 +214,7 @@ def _hole_rows(takeoff: Takeoff) -> Iterator[Row]:
                 _known(hole.width),
                 hole.diameter_source,
                 piece.status,
+                hole.diameter / 2 if hole.kind == "rectangle" else None,
             )
 
 

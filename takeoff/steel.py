@@ -135,7 +135,8 @@ class DrawnHole:
 
     ``depth`` is how far it goes into the wall from the outside of the face
     (>= the wall: through). ``slot_length`` is overall; 0 for a round hole.
-    ``width`` is the second side of a rectangle (its first is ``slot_length``).
+    ``width`` is the second side of a rectangle (its first is ``slot_length``; its ``diameter`` is twice the
+    radius of its corners).
     """
 
     face: str

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import copysign
 from typing import Final
 
 COINCIDENCE_MM: Final = 0.01
@@ -27,7 +28,8 @@ def millimetres(value: float) -> str:
     half = round(value * 2) / 2
     if abs(value - half) <= PRINT_EXACT_MM:
         value = half
-    text = f"{value:.1f}"
+    # A hair more, so that 6.35, which is a little less in binary, prints as 6.4.
+    text = f"{value + copysign(1e-9, value):.1f}"
     if text.endswith(".0"):
         text = text[:-2]
     return "0" if text == "-0" else text

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import Final
 
 import numpy as np
 
 from takeoff.cutting.problem import IntArray, Pattern, Plan, Problem, Use, better, plan_of
+
+FEW: Final = 2_000
 
 Filler = Callable[[IntArray, IntArray, int], Pattern]
 
@@ -90,6 +93,8 @@ def finish(problem: Problem, demand: IntArray, left: Sequence[int | None], fille
 def greedy_plan(problem: Problem) -> Plan:
     """The best of the greedy plans: all kinds of bar together, and each kind that has no limit by itself."""
     best: Plan | None = None
+    # the best fitting pieces take a while to find, and pay where few are left over
+    fillers = (longest_first, fullest) if problem.demand.sum() <= FEW else (longest_first,)
     nothing = tuple(0 for _ in problem.prices)
     choices: list[tuple[int | None, ...]] = [problem.available]
     if len(problem.prices) > 1:
@@ -99,7 +104,7 @@ def greedy_plan(problem: Problem) -> Plan:
             if many is None and problem.capacities[k] >= problem.sizes[0]
         ]
     for left in choices:
-        for filler in (longest_first, fullest):
+        for filler in fillers:
             best = better(problem, best, plan_of(problem, finish(problem, problem.demand, left, filler)))
     assert best is not None
     return best

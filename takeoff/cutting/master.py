@@ -12,9 +12,16 @@ from takeoff.cutting.pool import Pool
 from takeoff.cutting.problem import FloatArray, IntArray, Problem
 
 
+class _Quiet(highspy.Highs):
+    def enableCallbacks(self) -> None:  # noqa: N802 - the library's name
+        # Called first thing when a solver is made; enabling callbacks prints a banner unless
+        # output is off by then, and only the command line may print.
+        self.setOptionValue("output_flag", False)
+
+
 def solver() -> highspy.Highs:
     """A silent solver on one thread with a fixed seed."""
-    highs = highspy.Highs()
+    highs = _Quiet()
     for option, value in (("output_flag", False), ("threads", 1), ("random_seed", 1)):
         highs.setOptionValue(option, value)
     return highs
@@ -93,8 +100,11 @@ class Master:
         self.columns = len(self.pool)
         self.allowed = np.concatenate([self.allowed, np.ones(len(new), dtype=bool)])
 
-    def demand(self, demand: IntArray, left: Sequence[int | None]) -> None:
-        """Ask for another demand (n,) from what is ``left`` of each kind; patterns that cut too much are barred."""
+    def demand(self, demand: IntArray, left: Sequence[int | None], barred: Sequence[int] = ()) -> None:
+        """Ask for another demand (n,) from what is ``left`` of each kind of bar.
+
+        Patterns that would cut too much are not allowed, nor are those of ``barred``.
+        """
         infinity = highspy.kHighsInf
         for i, many in enumerate(demand):
             self.highs.changeRowBounds(i, float(many), infinity)
@@ -103,6 +113,7 @@ class Master:
             assert stock is not None
             self.highs.changeRowBounds(row, -infinity, float(stock))
         allowed = (self.pool.counts <= demand[:, None]).all(axis=0)
+        allowed[list(barred)] = False
         n = len(self.problem.sizes)
         for column in np.flatnonzero(allowed != self.allowed):
             top = infinity if allowed[column] else 0.0

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 
 from takeoff.ifc.turned import Slab, Turned
 from takeoff.steel import FloatArray
@@ -66,14 +67,14 @@ def bolts_of(bodies: Sequence[Turned], count: int | None = None) -> FloatArray:
     return np.array([_bolt(*run) for run in apart], dtype=float).reshape(-1, COLUMNS)
 
 
-def odd_ones(rows: FloatArray) -> FloatArray:
+def odd_ones(rows: FloatArray) -> npt.NDArray[np.bool_]:
     """Which rows (n,) are no bolts beside the others: bodies wider than long and far wider than the slender ones,
     such as a plate drawn with its anchors or a washer off every line."""
     length, diameter = rows[:, 6], rows[:, 7]
     slender = length > diameter
     if not slender.any():
         return np.zeros(len(rows), dtype=bool)
-    odd: FloatArray = ~slender & (diameter > ODD * np.median(diameter[slender]))
+    odd: npt.NDArray[np.bool_] = ~slender & (diameter > ODD * np.median(diameter[slender]))
     return odd
 
 

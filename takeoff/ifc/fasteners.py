@@ -70,6 +70,7 @@ DAMAGE: Final = (TypeError, ValueError, IndexError, AttributeError, RuntimeError
 FASTENER_CLASSES: Final = ("IfcMechanicalFastener", "IfcFastener")
 _NAME, _OBJECT_TYPE, _SHAPE, _FIRST_OWN = 2, 4, 6, 8
 """Attribute positions of IfcElement and its subtypes, the same in IFC2x3, IFC4 and IFC4x3."""
+_EYE: Final = np.eye(4)
 _NO_ROWS: Final = np.empty((0, COLUMNS))
 
 
@@ -125,36 +126,37 @@ def read_fasteners(ctx: Context, products: Sequence[Entity], properties: Propert
 def _in_model(drawn: Sequence[_Drawn], matrices: FloatArray) -> list[tuple[Bolt, ...]]:
     """Bolts of each product: its rows under its matrix, all products of one body in one go."""
     by_body: dict[int, list[int]] = {}
+    placed = {int(i) for i in np.flatnonzero(np.isfinite(matrices.reshape(-1, 16)).all(axis=1))}
     for i, body in enumerate(drawn):
-        if len(body.rows):
+        if len(body.rows) and i in placed:
             by_body.setdefault(id(body), []).append(i)
     result: list[tuple[Bolt, ...]] = [()] * len(drawn)
     for indices in by_body.values():
         rows = drawn[indices[0]].rows
-        chosen = matrices[indices]
-        turn = chosen[:, :3, :3]
-        points = np.einsum("kij,nj->kni", turn, rows[:, :3]) + chosen[:, None, :3, 3]
-        along = np.einsum("kij,nj->kni", turn, rows[:, 3:6])
-        stretch = np.linalg.norm(along, axis=2)
-        along = along / stretch[:, :, None]
-        shank = stretch * rows[:, 6]
-        across = np.sqrt(np.abs(np.linalg.det(turn))[:, None] / stretch) * rows[:, 7]
+        points, along, shank, across = _moved(rows, matrices[indices])
         # noise of the last digits would make like bolts differ, and -0.0 prints badly
         places = (np.round(points, 6) + 0.0).tolist()
         ways = (np.round(along, 12) + 0.0).tolist()
         shanks = np.round(shank, 6).tolist()
         thick = np.round(across, 6).tolist()
         for k, i in enumerate(indices):
-            if not np.isnan(places[k][0][0]):
-                result[i] = tuple(
-                    [
-                        Bolt((px, py, pz), (dx, dy, dz), s, t)
-                        for (px, py, pz), (dx, dy, dz), s, t in zip(
-                            places[k], ways[k], shanks[k], thick[k], strict=True
-                        )
-                    ]
-                )
+            result[i] = tuple(
+                [
+                    Bolt((px, py, pz), (dx, dy, dz), s, t)
+                    for (px, py, pz), (dx, dy, dz), s, t in zip(places[k], ways[k], shanks[k], thick[k], strict=True)
+                ]
+            )
     return result
+
+
+def _moved(rows: FloatArray, matrices: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Points (k, n, 3), unit directions (k, n, 3), shanks and diameters (k, n) of n rows under k matrices (4, 4)."""
+    turn = matrices[:, :3, :3]
+    points = np.einsum("kij,nj->kni", turn, rows[:, :3]) + matrices[:, None, :3, 3]
+    along = np.einsum("kij,nj->kni", turn, rows[:, 3:6])
+    stretch = np.linalg.norm(along, axis=2)
+    across = np.sqrt(np.abs(np.linalg.det(turn))[:, None] / stretch)
+    return points, along / stretch[:, :, None], stretch * rows[:, 6], across * rows[:, 7]
 
 
 class _Reader:
@@ -217,12 +219,12 @@ class _Reader:
     def _rows(self, items: Sequence[Entity], expected: int | None) -> tuple[FloatArray, tuple[Problem, ...]]:
         """A group whose items all map one representation has a bolt (or more) an item: evaluated once."""
         if len(items) > 1 and all(item.is_a() == "IfcMappedItem" for item in items):
-            representations = {argument(argument(item, 0), 1).id(): argument(argument(item, 0), 1) for item in items}
-            if len(representations) == 1:
-                (representation,) = representations.values()
+            representations = [argument(argument(item, 0), 1) for item in items]
+            representation = representations[0]
+            if len({each.id() for each in representations}) == 1:
                 each = expected // len(items) if expected and expected % len(items) == 0 else None
                 rows, problems = self._bolts(list(argument(representation, 3)), each)
-                return np.concatenate([self._mapped(rows, item) for item in items]), problems
+                return self._mapped(rows, items), problems
         return self._bolts(items, expected)
 
     def _bolts(self, items: Sequence[Entity], expected: int | None) -> tuple[FloatArray, tuple[Problem, ...]]:
@@ -243,19 +245,13 @@ class _Reader:
             found = self.groups[key] = (rows[~odd], tuple(problems))
         return found
 
-    def _mapped(self, own: FloatArray, item: Entity) -> FloatArray:
-        """Rows in the axes of a mapped item."""
-        matrix = map_matrix(self.ctx, item)
-        if matrix is None:
-            return own
-        rows = own.copy()
-        rows[:, :3] = rows[:, :3] @ matrix[:3, :3].T + matrix[:3, 3]
-        along = rows[:, 3:6] @ matrix[:3, :3].T
-        stretch = np.linalg.norm(along, axis=1)
-        rows[:, 3:6] = along / stretch[:, None]
-        rows[:, 6] *= stretch
-        rows[:, 7] *= np.sqrt(abs(float(np.linalg.det(matrix[:3, :3]))) / stretch)
-        return rows
+    def _mapped(self, rows: FloatArray, items: Sequence[Entity]) -> FloatArray:
+        """Rows of one representation in the axes of each of the items that map it."""
+        found = [map_matrix(self.ctx, item) for item in items]
+        matrices = np.array([_EYE if matrix is None else matrix for matrix in found])
+        points, along, shank, across = _moved(rows, matrices)
+        table = np.concatenate([points, along, shank[:, :, None], across[:, :, None]], axis=2)
+        return table.reshape(-1, COLUMNS)
 
     def fastener(
         self,

@@ -255,19 +255,8 @@ def _voids(inners: Sequence[loops.Loop], rectangle: plates.Rectangle) -> tuple[t
             continue
         x, across = rectangle.place((found.x, found.y))
         angle = (found.slot_angle - turn) % 180.0 if found.kind != "round" else 0.0
-        holes.append(
-            DrawnHole(
-                "face",
-                x,
-                across,
-                found.diameter,
-                found.slot_length,
-                angle if angle < 180 - 1e-7 else 0.0,
-                found.width,
-                found.kind,
-                source="solid",
-            )  # fmt: skip
-        )
+        place = (x, across, found.diameter, found.slot_length, angle if angle < 180 - 1e-7 else 0.0, found.width)
+        holes.append(DrawnHole("face", *place, kind=found.kind, source="solid"))
     return tuple(holes), lost
 
 

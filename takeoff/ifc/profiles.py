@@ -309,18 +309,8 @@ def _zed(s: _Sizes) -> _Local:
         section = shapes.zed(h, b, tw, 0.0, s.may(7))
     else:
         far = 2 * b - tw
-        section = shapes.other(
-            (
-                (b - tw, 0),
-                (far, 0),
-                (far, tf),
-                (b, tf),
-                (b, h),
-                (0, h),
-                (0, h - tf),
-                (b - tw, h - tf),
-            )  # fmt: skip
-        )
+        lower = ((b - tw, 0), (far, 0), (far, tf), (b, tf))
+        section = shapes.other((*lower, (b, h), (0, h), (0, h - tf), (b - tw, h - tf)))
     return section, (-section.b / 2, -h / 2), (1, 0), (0, 1)
 
 

@@ -19,6 +19,7 @@ from takeoff.ifc.assemblies import Assemblies, read_assemblies
 from takeoff.ifc.bodies import Bodies, Drawn
 from takeoff.ifc.context import Context, Entity, Unread, argument
 from takeoff.ifc.doors import open_model
+from takeoff.ifc.elsewhere import steel_elsewhere
 from takeoff.ifc.fasteners import read_fasteners
 from takeoff.ifc.findings import Findings, holding, sentences
 from takeoff.ifc.marks import Marks
@@ -91,6 +92,7 @@ ASSUMED_SIZE = register(
     "A dimension of a profile was read so: {0}.",
     "Check one such section against a drawing.",
 )
+
 
 KINDS = (
     "IfcBeam", "IfcColumn", "IfcMember", "IfcPlate", "IfcPile", "IfcBuildingElementProxy", "IfcDiscreteAccessory",
@@ -304,6 +306,10 @@ class Reader:
         bare = tuple(member.global_id for member in steel if not member.grade)
         if bare:
             found.append(query(NO_GRADE, len(bare), len(steel), global_ids=bare))
+        broken_up = self._assemblies.broken_up
+        found += steel_elsewhere(
+            self._ctx, KINDS + FASTENERS, self._sayings.steel, lambda element: element.id() in broken_up
+        )
         assumed = sorted({profile.assumed for profile in self._bodies.profiles.all() if profile.assumed})
         found += [query(ASSUMED_SIZE, what) for what in assumed]
         return tuple(found + self._marks.queries(members))

@@ -75,6 +75,10 @@ class Sayings:
         self._materials = Materials(ctx, properties.types)
         self._kinds: dict[tuple[str | None, ...], str] = {}
 
+    def steel(self, element: Entity) -> bool:
+        """Whether an element's material is known to be steel."""
+        return self._materials.of(element)[0].steel
+
     def of(self, part: Entity) -> Said:
         name, description, object_type = (argument(part, index) for index in (2, 3, 4))
         material, section = self._materials.of(part)

@@ -75,7 +75,7 @@ NOT_STEEL: Final[dict[str, tuple[str, ...]]] = {
 """Materials that leave a part out, with the word its reason uses."""
 
 STEEL_WORDS: Final = (
-    "steel", "stahl", "staal", "acier", "acero", "acciaio", "aco", "stal", "ocel", "stal", "teras", "celik",
+    "steel", "stahl", "staal", "acier", "acero", "acciaio", "aco", "stal", "ocel", "teras", "celik",
     "acel", "otel", "metal", "metall", "metaal", "iron", "eisen", "ijzer", "fer",
 )  # fmt: skip
 GENERIC_MATERIALS: Final = (
@@ -95,7 +95,7 @@ BOUGHT_OUT: Final[dict[str, tuple[str, ...]]] = {
         "krata pomostowa", "krata", "gallerdurk", "ritila",
     ),
     "turnbuckle": ("turnbuckle", "spanschroef", "spannschloss", "ridoir", "tenditore", "vantskruv"),
-    "shackle": ("shackle", "schakel", "harpsluiting", "schakel", "manille"),
+    "shackle": ("shackle", "schakel", "harpsluiting", "manille"),
     "wire rope": ("wire rope", "guy wire", "drahtseil", "staalkabel", "hauban"),
     "bearing": ("elastomeric bearing", "bearing pad", "oplegrubber", "elastomerlager"),
 }  # fmt: skip
@@ -119,7 +119,7 @@ GENERIC_NAMES: Final = (
     "beam", "column", "member", "plate", "brace", "bracing", "purlin", "rafter", "post", "girder", "angle", "part",
     "balk", "ligger", "kolom", "plaat", "trager", "stutze", "blech", "platte", "profil", "poutre", "poteau", "viga",
     "pilar", "columna", "placa", "trave", "colonna", "piastra", "belka", "slup", "blacha", "nosnik", "sloup", "plech",
-    "balk", "pelare", "palkki", "pilari", "levy", "col", "gusset", "stiffener", "leg", "diagonal", "horizontal", "strut",
+    "pelare", "palkki", "pilari", "levy", "col", "gusset", "stiffener", "leg", "diagonal", "horizontal", "strut",
     "element", "steel", "building element proxy", "proxy", "accessory", "cleat", "dummy part", "dummy", "unnamed",
 )  # fmt: skip
 """Names that say what a part does, not which one it is."""

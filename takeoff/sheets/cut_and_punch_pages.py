@@ -14,17 +14,23 @@ from takeoff.steel import Takeoff
 TITLE = "Cut and punch"
 
 
-def cut_and_punch(takeoff: Takeoff, settings: Settings, path: Path) -> bool:
-    """Write cut-and-punch.pdf to ``path``; True.
+def cut_and_punch(takeoff: Takeoff, settings: Settings, path: Path) -> dict[str, int]:
+    """Write cut-and-punch.pdf to ``path``; the page of every piece mark's sheet, from 1.
 
     OSError where it cannot be written, ValueError for an unknown paper.
     """
-    draw.write(compose(takeoff, settings), path, TITLE)
-    return True
+    pages, numbers = _compose(takeoff, settings)
+    draw.write(pages, path, TITLE)
+    return numbers
 
 
 def compose(takeoff: Takeoff, settings: Settings) -> list[Page]:
     """The pages of cut-and-punch.pdf, sheets in the order of the marks."""
+    return _compose(takeoff, settings)[0]
+
+
+def _compose(takeoff: Takeoff, settings: Settings) -> tuple[list[Page], dict[str, int]]:
+    """Pages, and the page of every mark."""
     head = imprint(takeoff, settings, TITLE)
     queries = _by_mark(takeoff)
     used = piece_title.uses(takeoff)
@@ -39,7 +45,7 @@ def compose(takeoff: Takeoff, settings: Settings) -> list[Page]:
     pages = cut_list.compose(takeoff, settings, head, numbers)
     pages += sheets
     number_pages(pages, head)
-    return pages
+    return pages, numbers
 
 
 def _by_mark(takeoff: Takeoff) -> dict[str, list[Query]]:

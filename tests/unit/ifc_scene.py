@@ -59,11 +59,10 @@ class Scene:
         )  # fmt: skip
 
     def mapped(self, item, x, y, z, origin=(0, 0, 0), scale=None):
+        world = self.file.create_entity("IfcAxis2Placement3D", Location=self.point(0, 0, 0))
         context = self.file.create_entity(
-            "IfcGeometricRepresentationContext", CoordinateSpaceDimension=3, WorldCoordinateSystem=self.file.create_entity(
-                "IfcAxis2Placement3D", Location=self.point(0, 0, 0)
-            ),
-        )  # fmt: skip
+            "IfcGeometricRepresentationContext", CoordinateSpaceDimension=3, WorldCoordinateSystem=world
+        )
         shown = self.file.create_entity("IfcShapeRepresentation", ContextOfItems=context, Items=[item])
         source = self.file.create_entity(
             "IfcRepresentationMap",

@@ -193,7 +193,7 @@ def test_a_plate_is_its_outline_and_its_voids(tmp_path, schema):
     assert loops.area(corners) == pytest.approx(loops.area([(*p, 0.0) for p in GUSSET]))
     assert body.section.shape == "plate"
     assert body.section.tw == pytest.approx(12)
-    points, volume = meshes(tmp_path / "m.ifc")[model.members[0].global_id]
+    _points, volume = meshes(tmp_path / "m.ifc")[model.members[0].global_id]
     steel = loops.area(corners) - math.pi * 121 - (math.pi * 81 + 30 * 18)
     assert volume == pytest.approx(12 * steel, rel=2e-3)
     # the holes are where they were written, whichever frame the plate took
@@ -228,8 +228,8 @@ def test_shapes_drawn_as_outlines_are_the_same_shapes(tmp_path):
     (ring,) = shapes.loops_of(angle)
     for curve in ("indexed", "composite"):
         writer.member(writer.profiles.closed(ring, curve=curve), ROOM, 900)
-    writer.member(writer.profiles.closed([(u, v) for u, v, *_ in ((0, 0), (65, 0), (65, 8), (8, 8), (8, 100), (0, 100))]),
-                  ROOM, 900)  # fmt: skip
+    sharp = [(0, 0), (65, 0), (65, 8), (8, 8), (8, 100), (0, 100)]
+    writer.member(writer.profiles.closed(sharp), ROOM, 900)
     found, _ = members(writer, tmp_path)
     assert {m.body.section.designation for m in found} == {"L 100x65x8"}
     for member in found:

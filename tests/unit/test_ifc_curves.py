@@ -133,7 +133,7 @@ def test_a_polyline_left_open_is_closed_and_a_composite_is_not():
     assert loops.area(loop(scene.ctx, curve)) == pytest.approx(1200)
     again = scene.file.create_entity("IfcPolyline", Points=[scene.point(*c) for c in (*corners, corners[0])])
     assert loop(scene.ctx, again) == loop(scene.ctx, curve)
-    with pytest.raises(Unread, match="open by 30.0 mm"):
+    with pytest.raises(Unread, match="open by 30"):
         loop(scene.ctx, composite(scene, (curve, True)))
 
 

@@ -13,7 +13,7 @@ from takeoff.ifc.context import Unread
 from takeoff.sections import loops, shapes
 from takeoff.settings import Settings
 
-CHANNEL = ("IfcUShapeProfileDef", dict(Depth=100.0, FlangeWidth=50.0, WebThickness=6.0, FlangeThickness=9.0))
+CHANNEL = ("IfcUShapeProfileDef", {"Depth": 100.0, "FlangeWidth": 50.0, "WebThickness": 6.0, "FlangeThickness": 9.0})
 
 
 def axes(scene, origin, z=(0, 0, 1), x=(1, 0, 0)):

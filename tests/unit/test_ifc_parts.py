@@ -42,23 +42,23 @@ def one(tmp_path, **named):
 @pytest.mark.parametrize(
     ("named", "mark"),
     [
-        (dict(psets={"Any": {"Part mark": "A12"}}, name="beam"), "A12"),
-        (dict(psets={"Any": {"Positionsnummer": "A12"}}), "A12"),
-        (dict(psets={"Any": {"Repère": "A12"}}), "A12"),
-        (dict(psets={"Pset_MemberCommon": {"Reference": "A12"}}), "A12"),
-        (dict(psets={"Pset_MemberCommon": {"Reference": "L100x65x8"}}, tag="A12"), "A12"),
-        (dict(psets={"Other": {"Reference": "X"}}, tag="A12"), "A12"),
-        (dict(tag="1007"), "1007"),
-        (dict(tag="ID551A69D0-0000-0266-3134"), ""),
-        (dict(tag="454425.1027891.979946.932"), ""),
-        (dict(tag="4d6b8a52-88d1-4d3c-9d0c-6a2f9f0f6c11"), ""),
-        (dict(tag="0ymXLmGUz4WPyHYyZL4hYc"), ""),
-        (dict(tag="0", name="A-1"), "A-1"),
-        (dict(name="L100x65x8"), ""),
-        (dict(name="BEAM"), ""),
-        (dict(name="Leg 2"), ""),
-        (dict(psets={"Any": {"Part mark": "$"}}, tag="A12"), "A12"),
-        (dict(psets={"Any": {"Part mark": ""}}, tag="A12"), "A12"),
+        ({"psets": {"Any": {"Part mark": "A12"}}, "name": "beam"}, "A12"),
+        ({"psets": {"Any": {"Positionsnummer": "A12"}}}, "A12"),
+        ({"psets": {"Any": {"Repère": "A12"}}}, "A12"),
+        ({"psets": {"Pset_MemberCommon": {"Reference": "A12"}}}, "A12"),
+        ({"psets": {"Pset_MemberCommon": {"Reference": "L100x65x8"}}, "tag": "A12"}, "A12"),
+        ({"psets": {"Other": {"Reference": "X"}}, "tag": "A12"}, "A12"),
+        ({"tag": "1007"}, "1007"),
+        ({"tag": "ID551A69D0-0000-0266-3134"}, ""),
+        ({"tag": "454425.1027891.979946.932"}, ""),
+        ({"tag": "4d6b8a52-88d1-4d3c-9d0c-6a2f9f0f6c11"}, ""),
+        ({"tag": "0ymXLmGUz4WPyHYyZL4hYc"}, ""),
+        ({"tag": "0", "name": "A-1"}, "A-1"),
+        ({"name": "L100x65x8"}, ""),
+        ({"name": "BEAM"}, ""),
+        ({"name": "Leg 2"}, ""),
+        ({"psets": {"Any": {"Part mark": "$"}}, "tag": "A12"}, "A12"),
+        ({"psets": {"Any": {"Part mark": ""}}, "tag": "A12"}, "A12"),
     ],
 )
 def test_the_mark_is_taken_from_where_it_is_surest(tmp_path, named, mark):
@@ -116,7 +116,8 @@ def test_what_looks_like_a_mark(text):
     ("text", "grade"),
     [
         ("STEEL/S355JR", "S355JR"), ("S355", "S355"), ("S355JO", "S355J0"), ("S235JRG2", "S235JRG2"),
-        ("Steel - S 275", "S275"), ("E335", "E335"), ("Stahl S460NL", "S460NL"), ("S355J2+N", "S355J2+N"), ("A36", "A36"),
+        ("E335", "E335"), ("Steel - S 275", "S275"),
+        ("Stahl S460NL", "S460NL"), ("S355J2+N", "S355J2+N"), ("A36", "A36"),
         ("A500-GR.B", "A500-GR.B"), ("ASTM A572 Gr. 50", "A572 Gr. 50"), ("Q235B", "Q235B"), ("SS400", "SS400"),
         ("St52-3", "St52-3"), ("C45/55", ""), ("Structural Steel", ""), ("1.0038", "1.0038"), ("A992", "A992"),
         ("350W", "350W"), ("E250 A", "E250 A"),
@@ -205,16 +206,16 @@ def test_parts_without_a_grade_are_asked_about_once(tmp_path):
 @pytest.mark.parametrize(
     ("named", "status", "words"),
     [
-        (dict(), "listed", ""),
-        (dict(material="Concrete C30/37"), "left out", "concrete"),
-        (dict(material="Holz"), "left out", "timber"),
-        (dict(name="Gitterrost 30/30"), "bought out", "grating"),
-        (dict(name="MOER_M16"), "bought out", "nut"),
-        (dict(name="anchor M24"), "bought out", "anchor"),
-        (dict(name="anchor plate"), "listed", ""),
-        (dict(kind="IfcBuildingElementProxy"), "listed", ""),
-        (dict(kind="IfcDiscreteAccessory"), "listed", ""),
-        (dict(kind="IfcColumn"), "listed", ""),
+        ({}, "listed", ""),
+        ({"material": "Concrete C30/37"}, "left out", "concrete"),
+        ({"material": "Holz"}, "left out", "timber"),
+        ({"name": "Gitterrost 30/30"}, "bought out", "grating"),
+        ({"name": "MOER_M16"}, "bought out", "nut"),
+        ({"name": "anchor M24"}, "bought out", "anchor"),
+        ({"name": "anchor plate"}, "listed", ""),
+        ({"kind": "IfcBuildingElementProxy"}, "listed", ""),
+        ({"kind": "IfcDiscreteAccessory"}, "listed", ""),
+        ({"kind": "IfcColumn"}, "listed", ""),
     ],
 )
 def test_what_becomes_of_a_part(tmp_path, named, status, words):
@@ -293,6 +294,19 @@ def test_a_thick_block_without_a_material_is_asked_about(tmp_path):
     model, queries = job.read(tmp_path)
     assert model.members[0].status == "held"
     assert {q.code for q in queries} == {"part-too-thick", "part-no-grade"}
+
+
+def test_steel_of_other_kinds_is_said_and_concrete_is_not(tmp_path):
+    job = Job()
+    job.writer.mesh(*box(), kind="IfcRailing", material="S235JR")
+    job.writer.mesh(*box(), kind="IfcSlab", material="C25/30")
+    assembly = job.writer.assembly("frame")
+    job.part(assembly=assembly)
+    model, queries = job.read(tmp_path)
+    assert len(model.members) == 1
+    (query,) = queries
+    assert query.code == "elements-not-read"
+    assert "1 IfcRailing" in query.message
 
 
 # ---------------------------------------------------------------- assemblies

@@ -125,15 +125,15 @@ def operator(scene, first=None, second=None, third=None, scale=None, origin=(0, 
 @pytest.mark.parametrize(
     ("given", "expected"),
     [
-        (dict(), np.eye(3)),
-        (dict(first=(0, 1, 0), second=(-1, 0, 0), third=(0, 0, 1)), [[0, -1, 0], [1, 0, 0], [0, 0, 1]]),
+        ({}, np.eye(3)),
+        ({"first": (0, 1, 0), "second": (-1, 0, 0), "third": (0, 0, 1)}, [[0, -1, 0], [1, 0, 0], [0, 0, 1]]),
         # an Axis2 on the other side mirrors
-        (dict(first=(1, 0, 0), second=(0, -1, 0), third=(0, 0, 1)), np.diag([1, -1, 1])),
-        (dict(third=(0, 0, -1)), np.diag([1, 1, -1])),
+        ({"first": (1, 0, 0), "second": (0, -1, 0), "third": (0, 0, 1)}, np.diag([1, -1, 1])),
+        ({"third": (0, 0, -1)}, np.diag([1, 1, -1])),
         # Axis1 is projected square to Axis3, Axis2 to both
-        (dict(first=(1, 0, 5), second=(9, 1, 7), third=(0, 0, 1), scale=2.0), 2 * np.eye(3)),
-        (dict(scale=2.0, Scale2=3.0, Scale3=4.0), np.diag([2, 3, 4])),
-        (dict(scale=2.0, Scale3=4.0), np.diag([2, 2, 4])),
+        ({"first": (1, 0, 5), "second": (9, 1, 7), "third": (0, 0, 1), "scale": 2.0}, 2 * np.eye(3)),
+        ({"scale": 2.0, "Scale2": 3.0, "Scale3": 4.0}, np.diag([2, 3, 4])),
+        ({"scale": 2.0, "Scale3": 4.0}, np.diag([2, 2, 4])),
     ],
 )
 def test_operators_in_space(given, expected):

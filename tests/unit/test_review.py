@@ -221,7 +221,8 @@ def test_a_bolt_reaches_from_its_first_ply_to_its_last(takeoff: Takeoff) -> None
     assert built.bolts[0, :3] + built.centre == pytest.approx(bolt.point)
     assert built.bolts[0, 3:6] == pytest.approx(22.0 * np.array(bolt.direction))
     assert built.bolts[0, 6] == 16.0
-    late = replace(takeoff.passages[0], plies=(replace(takeoff.passages[0].plies[0], enter=5.0, leave=9.0),))
+    first = takeoff.passages[0]
+    late = first._replace(plies=(first.plies[0]._replace(enter=5.0, leave=9.0),))
     moved = scene(replace(takeoff, passages=(late, *takeoff.passages[1:])))
     assert moved.bolts[0, :3] + moved.centre == pytest.approx(np.array(bolt.point) + 5.0 * np.array(bolt.direction))
     assert np.linalg.norm(moved.bolts[0, 3:6]) == pytest.approx(4.0)

@@ -583,7 +583,7 @@ def test_no_queries_no_file(tmp_path):
 def test_a_model_without_steel_still_prints(tmp_path):
     model = Model("empty.ifc", "IFC4", "00", "")
     nothing = Takeoff(model, (), (), (), (), (), (), (), (), (), (), ())
-    assert sheets.cut_and_punch(nothing, SETTINGS, tmp_path / "a.pdf")
+    assert sheets.cut_and_punch(nothing, SETTINGS, tmp_path / "a.pdf") == {}
     assert sheets.bolts(nothing, SETTINGS, tmp_path / "b.pdf")
     assert sheets.weights(nothing, SETTINGS, tmp_path / "c.pdf")
 

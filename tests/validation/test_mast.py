@@ -25,7 +25,8 @@ def test_nothing_held_nothing_lost(takeoff: Takeoff) -> None:
     assert all(p.status == LISTED for p in takeoff.pieces)
     assert sum(p.quantity for p in takeoff.pieces) == 163
     assert {q.severity for q in takeoff.queries} == {"assumed"}
-    assert {q.code for q in takeoff.queries} == {"hole-size-from-rule", "nuts-washers-assumed"}
+    # The mast leans two ways: some of its gussets differ by a quarter of a millimetre.
+    assert {q.code for q in takeoff.queries} == {"hole-size-from-rule", "nuts-washers-assumed", "near-twins"}
 
 
 def test_bolts_by_size(takeoff: Takeoff) -> None:

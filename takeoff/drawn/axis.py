@@ -1,0 +1,93 @@
+"""The direction along which a bar's section is constant."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from takeoff.drawn.mesh import Mesh
+from takeoff.drawn.results import Refused
+from takeoff.steel import FloatArray
+
+SQUARE: Final = 0.01
+"""A facet whose normal has less than this along the axis runs along it (0.6 degrees)."""
+_CANDIDATES: Final = 6
+_SAME: Final = 0.002
+
+
+def axis(mesh: Mesh) -> FloatArray:
+    """Unit vector (3,) perpendicular to the most facet area, refined by the facets and creases along it.
+
+    Its sign is that of its largest component. Raises Refused where facets look every way.
+    """
+    normals, areas = mesh.normals, mesh.areas
+    _, vectors = np.linalg.eigh(np.einsum("i,ij,ik->jk", areas, normals, normals))
+    candidates = [vectors[:, 0]]
+    main = directions(mesh, _CANDIDATES)
+    for i, a in enumerate(main):
+        for b in main[:i]:
+            crossed = np.cross(a, b)
+            size = float(np.linalg.norm(crossed))
+            if size > 0.02:
+                candidates.append(crossed / size)
+    tries = np.array(candidates)
+    along = np.abs(normals @ tries.T) < SQUARE
+    score = np.round(areas @ along, 3)
+    best = tries[int(score.argmax())]
+    if score.max() < 0.3 * areas.sum():
+        raise Refused("no-axis")
+    for limit in (SQUARE, SQUARE / 3):
+        near = np.abs(normals @ best) < limit
+        if int(near.sum()) < 2:
+            break
+        values, vectors = np.linalg.eigh(np.einsum("i,ij,ik->jk", areas[near], normals[near], normals[near]))
+        if values[1] < 1e-6 * values[2]:
+            break
+        best = vectors[:, 0]
+    best = _by_creases(mesh, best)
+    return tidy(best if best[int(np.abs(best).argmax())] > 0 else -best)
+
+
+def tidy(direction: FloatArray) -> FloatArray:
+    """Exactly along an axis of the coordinates where it is within a hair of it, so that square things stay square."""
+    clean = np.where(np.abs(direction) < 1e-9, 0.0, direction)
+    return np.asarray(clean / np.linalg.norm(clean), dtype=float)
+
+
+def _by_creases(mesh: Mesh, axis: FloatArray) -> FloatArray:
+    """The mean of the creases that run along the axis: a long edge errs less than a narrow facet's normal."""
+    edges = mesh.edges[mesh.crease]
+    steps = mesh.points[edges[:, 1]] - mesh.points[edges[:, 0]]
+    along = steps @ axis
+    sizes = np.linalg.norm(steps, axis=1)
+    extent = float(np.ptp(mesh.points @ axis))
+    # Less than the weld's width off the axis over a bar's length, more over a short edge.
+    straight = (np.abs(along) > 0.2 * extent) & (np.abs(along) > sizes * (1 - 1e-5))
+    if not straight.any():
+        return axis
+    signed = steps[straight] * (np.sign(along[straight]) * sizes[straight])[:, None]
+    mean = signed.sum(axis=0)
+    return np.asarray(mean / np.linalg.norm(mean), dtype=float)
+
+
+def directions(mesh: Mesh, most: int) -> list[FloatArray]:
+    """The normals of the most facet area, signs apart, the heaviest first; each the mean of its facets."""
+    order = np.argsort(-np.round(mesh.areas, 3), kind="stable")[:400]
+    groups: list[tuple[FloatArray, FloatArray]] = []
+    sums: list[float] = []
+    for i in order:
+        n = mesh.normals[i]
+        for k, (lead, total) in enumerate(groups):
+            dot = float(n @ lead)
+            if abs(dot) > 1 - _SAME * _SAME:
+                groups[k] = (lead, total + mesh.areas[i] * n * (1 if dot > 0 else -1))
+                sums[k] += float(mesh.areas[i])
+                break
+        else:
+            if len(groups) >= 4 * most:
+                continue
+            groups.append((n, mesh.areas[i] * n))
+            sums.append(float(mesh.areas[i]))
+    ranked = sorted(range(len(groups)), key=lambda k: (-round(sums[k], 2), k))
+    return [groups[k][1] / np.linalg.norm(groups[k][1]) for k in ranked[:most]]
