@@ -195,6 +195,11 @@ def _piece_rows(takeoff: Takeoff) -> Iterator[Row]:
         )
 
 
+def _times(each: int | None, bolts: int) -> int | None:
+    """Nuts or washers of a row's bolts together; None where the model does not say."""
+    return None if each is None else each * max(1, bolts)
+
+
 def _hole_rows(takeoff: Takeoff) -> Iterator[Row]:
     for piece in takeoff.pieces:
         for hole in piece.holes:
@@ -250,8 +255,8 @@ def _fastener_rows(takeoff: Takeoff) -> Iterator[Row]:
                 fastener.grade,
                 bolt_row.grip,
                 bolt_row.plies,
-                fastener.nuts,
-                fastener.washers,
+                _times(fastener.nuts, bolt_row.bolts),
+                _times(fastener.washers, bolt_row.bolts),
                 fastener.place,
                 " ".join([ids[m] for m in bolt_row.members]),
                 " ".join([marks[m] for m in bolt_row.members if marks[m]]),

@@ -254,7 +254,7 @@ class Fastener:
     ``diameter`` is nominal, ``length`` as the model states it (None: not stated).
     ``count`` is what the model's count property says (None: no such property).
     ``kind`` is bolt, anchor, stud, rod, nut, washer, weld or other.
-    ``place`` is shop, site or empty. ``hole_diameter`` is stated by a property.
+    ``nuts`` and ``washers`` are of ONE bolt. ``place`` is shop, site or empty. ``hole_diameter`` is stated by a property.
     """
 
     global_id: str

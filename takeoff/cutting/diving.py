@@ -53,7 +53,7 @@ def dive(
         level = levels[-1]
         if not level.demand.any():
             break
-        if _hopeful(problem, master, level, best, near) and level.chosen:
+        if _hopeful(problem, master, level, best, bound, near) and level.chosen:
             below = _below(master, level)
             levels.append(below)
             best = _finished(problem, below, best)
@@ -70,18 +70,18 @@ def dive(
     return best
 
 
-def _hopeful(problem: Problem, master: Master, level: _Level, best: Plan, near: float) -> bool:
+def _hopeful(problem: Problem, master: Master, level: _Level, best: Plan, bound: int, near: float) -> bool:
     """Solve a level and choose what to take; False where nothing better than ``best`` lies below."""
     master.demand(level.demand, level.left, level.barred)
-    made = generate(problem, master, level.demand, level.left, TABLES)
-    if made.bound is None and not best.short:
-        return False
+    spent = sum(problem.prices[use.bar] * many for use, many in level.fixed)
+    enough = None if best.short else best.price - spent
+    made = generate(problem, master, level.demand, level.left, TABLES, enough, max(bound - spent, 0))
     relaxation = made.relaxation
-    if not best.short and not relaxation.missing.any():
-        spent = sum(problem.prices[use.bar] * many for use, many in level.fixed)
-        proved = made.bound or 0
-        price = relaxation.price * master.unit * (1 - 1e-9) - EDGE if made.complete else 0.0
-        if problem.rounded_up(int(np.ceil(spent + max(price, float(proved) - EDGE)))) >= best.price:
+    if enough is not None:
+        if made.bound is None or problem.rounded_up(made.bound.numerator, made.bound.denominator) >= enough:
+            return False
+        price = relaxation.price * master.unit * (1 - 1e-9) - EDGE
+        if made.complete and problem.rounded_up(int(np.ceil(price))) >= enough:
             return False
     level.chosen = _rounded(master, relaxation.times, level, near)
     return True

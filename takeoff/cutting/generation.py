@@ -37,11 +37,13 @@ def generate(
     left: Sequence[int | None],
     tables: int,
     enough: int | None = None,
+    aim: int | None = None,
 ) -> Generated:
     """Generate patterns for ``demand`` (n,) from the bars ``left``, with at most ``tables`` knapsack tables.
 
-    Stops early where the bound reaches the price ``enough``, or where a better relaxation
-    could no longer lift the bound by a step.
+    Stops early where the bound reaches the price ``enough``, and where the relaxation is
+    good enough: no dearer than ``aim``, or without one, so near the bound that a better one
+    could not lift it by a step.
     """
     pool = master.pool
     best = Fraction(0)
@@ -66,15 +68,14 @@ def generate(
         reached = problem.rounded_up(best.numerator, best.denominator)
         if enough is not None and reached >= enough:
             return Generated(relaxation, best, False, turn)
-        whole = not relaxation.missing.any()
-        if whole and reached >= problem.rounded_up(int(np.floor(relaxation.price * master.unit * (1 - 1e-9)))):
+        price = relaxation.price * master.unit * (1 - 1e-9)
+        near = price <= aim if aim is not None else reached >= problem.rounded_up(int(price))
+        if near and not relaxation.missing.any():
             return Generated(relaxation, best, False, turn)
         new = 0
         for position, (k, capacity) in enumerate(zip(asked, capacities, strict=True)):
-            price = prices[k] - (relaxation.limits[rows[k]] if k in rows else 0.0)
-            if most[k] <= (price + 1e-9) * bounds.SCALE:
-                continue
-            for pattern in knapsack.further(table, position, capacity, price * bounds.SCALE, A_KIND):
+            least = (prices[k] - (relaxation.limits[rows[k]] if k in rows else 0.0) + 1e-9) * bounds.SCALE
+            for pattern in knapsack.further(table, position, capacity, least, A_KIND):
                 new += pool.add(filled_up(problem, k, pattern, demand))
         if not new:
             return Generated(relaxation, best, True, turn)

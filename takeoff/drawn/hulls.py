@@ -25,3 +25,13 @@ def convex(points: FloatArray) -> FloatArray:
         return chain
 
     return np.array(half(spots)[:-1] + half(spots[::-1])[:-1], dtype=float)
+
+
+def off_hull(points: FloatArray, hull: FloatArray) -> float:
+    """The largest distance of the points (n, 2) from the hull's sides, mm: 0 where the points are a convex loop."""
+    ahead = np.roll(hull, -1, axis=0) - hull
+    squared = np.maximum((ahead**2).sum(axis=1), 1e-18)
+    offset = points[:, None, :] - hull[None, :, :]
+    share = np.clip((offset * ahead).sum(axis=2) / squared, 0.0, 1.0)
+    gap = np.hypot(*np.moveaxis(offset - share[:, :, None] * ahead, 2, 0))
+    return float(gap.min(axis=1).max())

@@ -15,7 +15,8 @@ import numpy as np
 
 from takeoff.drawn import curves
 from takeoff.drawn.axis import directions, tidy
-from takeoff.drawn.mesh import IntArray, Mesh
+from takeoff.drawn.hulls import convex, off_hull
+from takeoff.drawn.mesh import Mesh
 from takeoff.drawn.patches import Mask, boundary, components, points_of
 from takeoff.drawn.results import Refused
 from takeoff.drawn.slices import signed_area
@@ -23,7 +24,7 @@ from takeoff.sections import loops, plates, shapes
 from takeoff.sections.measures import snap
 from takeoff.sections.recognise import recognise
 from takeoff.sections.voids import Void
-from takeoff.steel import CHS, FLAT, ROUND, Body, DrawnHole, FloatArray, Vertex
+from takeoff.steel import FLAT, OTHER, Body, DrawnHole, FloatArray, Section, Vertex
 
 IsFlat = Callable[[float, float, float], bool]
 """Whether a rectangle of width, thickness and length (mm) is a flat."""
@@ -59,8 +60,6 @@ def _between(
     height = mesh.points @ normal
     top, bottom = float(height.max()), float(height.min())
     facing = mesh.normals @ normal
-    ends = np.append(mesh.starts[1:], len(mesh.ring_points))
-    del ends
     high = np.logical_and.reduceat(height[mesh.ring_points] > top - tolerance, mesh.starts) & (facing > 0.9)
     low = np.logical_and.reduceat(height[mesh.ring_points] < bottom + tolerance, mesh.starts) & (facing < -0.9)
     if not high.any() or not low.any():
@@ -154,15 +153,17 @@ def _broad(outline: FloatArray, mouths: list[FloatArray], thick: float, toleranc
     corners = [(float(x), float(y), 0.0) for x, y in outline]
     inners = [[(float(x), float(y), 0.0) for x, y in loop] for loop in mouths]
     found = recognise(corners, inners, tolerance)
-    if found is not None and found.section.shape in (ROUND, CHS):
-        return found.section.shape == CHS and thick < found.section.tw
     if found is None and mouths:
         found = recognise(corners, (), tolerance)
-        if found is not None and found.section.shape != FLAT:
-            return thick < found.section.tw
-    if found is not None and found.section.shape != FLAT:
-        return thick < found.section.tw
+    if found is not None and found.section.shape not in (FLAT, OTHER):
+        return thick < _wall(found.section)
     return thick <= plates.smallest_rectangle(corners).width + tolerance
+
+
+def _wall(section: Section) -> float:
+    """The least wall of a section: what is drawn shorter than this is cut from a plate."""
+    walls = [t for t in (section.tw, section.tf, section.tf2) if t > 0]
+    return min(walls) if walls else min(section.h, section.b)
 
 
 def _is_box(rectangle: plates.Rectangle) -> bool:
@@ -203,11 +204,15 @@ def _holes(
             if not upright:
                 raise Refused("bevel")
             continue
-        mouths = [_loop_of(points, flat) for points in (at_top, at_bottom)]
+        mouths = [convex(flat[points]) if len(points) > 2 else None for points in (at_top, at_bottom)]
         place = flat[own].mean(axis=0)
         voids = [None if m is None else curves.shape_of(m, tolerance) for m in mouths]
+        bent_in = any(
+            m is not None and off_hull(flat[points], m) > 2 * tolerance
+            for m, points in zip(mouths, (at_top, at_bottom), strict=True)
+        )
         spot = f"{place[0] - upper.outline[:, 0].min():.0f}"
-        if any(m is not None and v is None for m, v in zip(mouths, voids, strict=True)):
+        if bent_in or any(m is not None and v is None for m, v in zip(mouths, voids, strict=True)):
             raise Refused("odd-hole", "face", spot)
         first, second = voids
         if upright and first is not None and second is not None:
@@ -243,15 +248,6 @@ def _on(outline: FloatArray, points: FloatArray) -> bool:
     """Whether all points are corners of the outline."""
     apart = np.hypot(points[:, None, 0] - outline[None, :, 0], points[:, None, 1] - outline[None, :, 1])
     return bool(apart.min(axis=1).max() < 1e-6)
-
-
-def _loop_of(points: IntArray, flat: FloatArray) -> FloatArray | None:
-    """Points of a convex mouth in order round their middle; None where there are too few."""
-    if len(points) < 3:
-        return None
-    from takeoff.drawn.hulls import convex
-
-    return convex(flat[points])
 
 
 def _placed(hole: _Hole, rectangle: plates.Rectangle, turn: float) -> DrawnHole:

@@ -24,7 +24,7 @@ SENTENCES: Final[dict[str, str]] = {
     "voids": "its section has {0} hollows",
     "opened": "it is an angle whose legs stand at {0} degrees",
     "uneven": "it is an angle whose legs are {0} and {1} mm thick",
-    "bent": "it is a bent plate {1} mm thick of {0} legs",
+    "bent": "it is a plate {0} mm thick bent to {1} legs",
     "odd-holes": "its section ({0}) is none of the known shapes, and it has holes or cuts that need faces to be measured on",
     "both-sides": "it has holes that open to both of its broad sides",
     "feature": "a hole, notch or recess near x = {0} mm is drawn in a way that is not read",

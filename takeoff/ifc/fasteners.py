@@ -52,6 +52,18 @@ COUNT_DIFFERS = register(
     "Ask the designer how many bolts are meant.",
 )
 
+TOTALS_TAKEN = register(
+    "bolt-counts-of-groups",
+    ASSUMED,
+    "The nuts or washers that these groups of bolts state were taken as the number of the whole group.",
+    "Check one group: if the number is meant for one bolt, the order list has too few of them.",
+)
+COUNTS_UNEVEN = register(
+    "bolt-counts-uneven",
+    CHECK,
+    "These groups of {0} bolts state {1} nuts and {2} washers, which is no whole number for each bolt.",
+    "Ask the designer how many nuts and washers go on each bolt; the job's own numbers were counted.",
+)
 BENT = register(
     "bolt-bent",
     CHECK,
@@ -97,8 +109,8 @@ def read_fasteners(ctx: Context, products: Sequence[Entity], properties: Propert
     """One Fastener for each product, in their order; bolts in model coordinates, mm.
 
     Products may be of any class; those of other classes than IfcMechanicalFastener and
-    IfcFastener are judged by their names (see ``fastener_kind``). ``nuts``, ``washers`` and
-    ``count`` are as stated, of the whole entity.
+    IfcFastener are judged by their names (see ``fastener_kind``). ``count`` is as
+    stated, of the whole entity; ``nuts`` and ``washers`` are worked out for one bolt.
     """
     matrices, unplaced = frames(ctx, products)
     reader = _Reader(ctx, Properties(ctx) if properties is None else properties)
@@ -287,6 +299,8 @@ class _Reader:
             problems = (*problems, Problem(NO_BODY))
         if bolts and facts.count is not None and facts.count != len(bolts):
             problems = (*problems, Problem(COUNT_DIFFERS, (str(facts.count), str(len(bolts)))))
+        nuts, washers, more = _of_one(facts.nuts, facts.washers, len(bolts))
+        problems = (*problems, *more)
         return Fastener(
             global_id=argument(product, 0) or "",
             ifc_class=product.is_a(),
@@ -300,8 +314,8 @@ class _Reader:
             hole_diameter=facts.hole_diameter,
             slot_x=facts.slot_x,
             slot_y=facts.slot_y,
-            nuts=facts.nuts,
-            washers=facts.washers,
+            nuts=nuts,
+            washers=washers,
             place=facts.place,
             count=facts.count,
             bolts=bolts,
@@ -392,3 +406,27 @@ def _enum(value: str) -> str:
 
 def _given(*pairs: tuple[str, float | None]) -> list[tuple[str, float]]:
     return [(source, float(value)) for source, value in pairs if value is not None]
+
+
+def _of_one(nuts: int | None, washers: int | None, bolts: int) -> tuple[int | None, int | None, tuple[Problem, ...]]:
+    """Nuts and washers of one bolt, from what a group states: real models state the whole group's.
+
+    A number smaller than the group can only be meant for each bolt.
+    """
+    if bolts < 2:
+        return nuts, washers, ()
+    found: list[int | None] = []
+    taken = uneven = False
+    for stated in (nuts, washers):
+        if not stated or stated < bolts:
+            found.append(stated)
+        elif stated % bolts == 0:
+            found.append(stated // bolts)
+            taken = True
+        else:
+            found.append(None)
+            uneven = True
+    problems: tuple[Problem, ...] = (Problem(TOTALS_TAKEN),) if taken else ()
+    if uneven:
+        problems = (*problems, Problem(COUNTS_UNEVEN, (str(bolts), str(nuts or 0), str(washers or 0))))
+    return found[0], found[1], problems

@@ -41,11 +41,11 @@ def map_matrix(ctx: Context, mapped: Entity) -> FloatArray | None:
         return kept.matrices[key]
     if origin_key not in kept.origins:
         place = axis2placement3d(ctx, origin)
-        kept.origins[origin_key] = None if np.array_equal(place, _EYE) else np.linalg.inv(place)
+        kept.origins[origin_key] = None if np.array_equal(place, _EYE) else np.asarray(np.linalg.inv(place), float)
     back = kept.origins[origin_key]
-    matrix = _operator(ctx, operator, kept)
+    matrix: FloatArray = _operator(ctx, operator, kept)
     if back is not None:
-        matrix = matrix @ back
+        matrix = np.asarray(matrix @ back, dtype=float)
     found = kept.matrices[key] = None if (matrix == _EYE).all() else matrix
     return found
 

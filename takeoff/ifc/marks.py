@@ -26,7 +26,8 @@ FROM_NAME = register(
 DISPUTED = register(
     "mark-disputed",
     CHECK,
-    "The model states two marks for a part: {0} in its properties, {1} in its tag; the first was taken.",
+    "The model states two marks for {0} parts, such as {1} in the properties and {2} in the tag; "
+    "that of the properties was taken.",
     "Ask which of the two the drawings carry.",
 )
 _NAME = re.compile(r"^[A-Za-zÀ-ž]{0,4}[-_. /]?\d{1,5}(?:[-_./]?[A-Za-z0-9]{1,6}){0,3}$")
@@ -61,12 +62,10 @@ class Marks:
         """What to say about the marks of listed and held parts."""
         steel = {m.global_id for m in members if m.status in (LISTED, HELD)}
         found = []
-        pairs: dict[tuple[str, str], list[str]] = {}
-        for global_id, mark, tag in self._disputed:
-            if global_id in steel:
-                pairs.setdefault((mark, tag), []).append(global_id)
-        for (mark, tag), ids in sorted(pairs.items()):
-            found.append(query(DISPUTED, mark, tag, global_ids=tuple(sorted(ids))))
+        disputed = sorted(entry for entry in self._disputed if entry[0] in steel)
+        if disputed:
+            ids = tuple(global_id for global_id, _, _ in disputed)
+            found.append(query(DISPUTED, len(ids), *disputed[0][1:], global_ids=ids))
         named = tuple(sorted(self._named & steel))
         if named:
             found.append(query(FROM_NAME, len(named), global_ids=named))

@@ -15,13 +15,13 @@ from collections.abc import Sequence
 import numpy as np
 
 from takeoff.ifc.context import Unread
-from takeoff.ifc.cuts import HalfSpace, ends, reach, to_frame
+from takeoff.ifc.cuts import RIP, HalfSpace, ends, reach, to_frame
 from takeoff.ifc.opening_shapes import shape_of
 from takeoff.ifc.profiles import Box, Profile, as_box
 from takeoff.ifc.words import names_flat, sizes
 from takeoff.sections import loops, plates, shapes, tables
 from takeoff.settings import FlatSettings, Settings
-from takeoff.steel import Body, DrawnHole, FloatArray, Frame, Section, Vertex
+from takeoff.steel import Body, DrawnHole, FloatArray, Frame, Plane, Section, Vertex
 from takeoff.units import COINCIDENCE_MM
 
 Vec3 = tuple[float, float, float]
@@ -231,18 +231,62 @@ def _through(
     x = c * frame.axes[0] + s * frame.axes[2]
     v = c * frame.axes[2] - s * frame.axes[0]
     seated = Frame(frame.origin + ox * frame.axes[0] + oy * frame.axes[2], np.array([x, np.cross(v, x), v]))
-    holes, lost = _voids(inners, rectangle)
+    holes, lost = _voids(_kept(inners, shape) if planes else inners, rectangle)
     if lost:
         raise Unread(f"{lost} of the openings of its outline are neither round, slotted nor rectangular")
-    if as_box(shape) is not None:
-        section = shapes.plate(rectangle.width, thick)
-        outline: tuple[Vertex, ...] = ()
-        if not holes and is_flat(rectangle.width, thick, rectangle.length, text, settings.flats):
-            section = shapes.flat(rectangle.width, thick)
-    else:
-        section = shapes.plate(rectangle.width, thick)
-        outline = tuple(Vertex(*corner) for corner in rectangle.outline)
-    return Body(section, rectangle.length, outline=outline, holes=holes), seated
+    length, width = rectangle.length, rectangle.width
+    if is_flat(width, thick, length, text, settings.flats):
+        skew = _flat_ends(rectangle)
+        if skew is not None:
+            return Body(shapes.flat(width, thick), length, *skew, holes=holes), seated
+    boxed = as_box(shape) is not None
+    outline = () if boxed else tuple(Vertex(*corner) for corner in rectangle.outline)
+    return Body(shapes.plate(width, thick), length, outline=outline, holes=holes), seated
+
+
+def _flat_ends(rectangle: plates.Rectangle) -> tuple[tuple[Plane, ...], tuple[Plane, ...]] | None:
+    """The end planes of a flat drawn as an outline: straight, convex, both edges parallel; None where it is none.
+
+    So a flat with skew ends is the same piece whether it was drawn as an outline or cut from a bar.
+    """
+    left: list[Plane] = []
+    right: list[Plane] = []
+    edges = set()
+    turns = list(loops.edges(rectangle.outline))
+    for i, ((x0, y0, bulge), (x1, y1, _)) in enumerate(turns):
+        ex, ey = x1 - x0, y1 - y0
+        size = math.hypot(ex, ey)
+        (px, py, _), (qx, qy, _) = turns[i - 1]
+        if bulge or (qx - px) * ey - (qy - py) * ex <= 0:  # an arc, or a corner that turns inwards
+            return None
+        nx, ny = ey / size, -ex / size
+        if abs(nx) * size <= COINCIDENCE_MM:  # runs along the flat: must be one of its edges
+            edges.add(0 if ny < 0 else 1)
+            if abs(y0 - (0.0 if ny < 0 else rectangle.width)) > COINCIDENCE_MM:
+                return None
+            continue
+        if abs(nx) < RIP:
+            return None
+        if abs(ny) * size > COINCIDENCE_MM:
+            # the point on the piece's own x axis, as for planes that cut a bar
+            plane = Plane((x0 + ny / nx * y0, 0.0, 0.0), (nx, 0.0, ny))
+            (right if nx > 0 else left).append(plane)
+    return (tuple(left), tuple(right)) if edges == {0, 1} else None
+
+
+def _kept(inners: Sequence[loops.Loop], shape: loops.Loop) -> list[loops.Loop]:
+    """The voids that lie within what a cut left of a plate; Unread where the cut runs through one."""
+    from shapely import Polygon
+
+    whole = Polygon(loops.flatten(shape))
+    kept = []
+    for inner in inners:
+        hole = Polygon(loops.flatten(inner))
+        if whole.buffer(COINCIDENCE_MM).contains(hole):
+            kept.append(inner)
+        elif whole.intersection(hole).area > COINCIDENCE_MM:
+            raise Unread("a cut runs through an opening of its outline")
+    return kept
 
 
 def _voids(inners: Sequence[loops.Loop], rectangle: plates.Rectangle) -> tuple[tuple[DrawnHole, ...], int]:

@@ -19,7 +19,14 @@ _MARKS = {name: rank for rank, name in enumerate(words.MARK_PROPERTIES)}
 _ASSEMBLIES = {name: rank for rank, name in enumerate(words.ASSEMBLY_MARK_PROPERTIES)}
 _GRADES = {name: rank for rank, name in enumerate(words.GRADE_PROPERTIES)}
 _FINISHES = {name: rank for rank, name in enumerate(words.FINISH_PROPERTIES)}
-_MEANINGS = (("mark", _MARKS), ("assembly", _ASSEMBLIES), ("grade", _GRADES), ("finish", _FINISHES))
+_SECTIONS = {name: rank for rank, name in enumerate(words.SECTION_PROPERTIES)}
+_MEANINGS = (
+    ("mark", _MARKS),
+    ("assembly", _ASSEMBLIES),
+    ("grade", _GRADES),
+    ("finish", _FINISHES),
+    ("section", _SECTIONS),
+)
 _REFERENCE = 1000
 """Rank of ``Reference`` of a Pset_*Common: after every property that means a part mark."""
 
@@ -96,7 +103,7 @@ class Properties:
         return known
 
     def meaning(self, element: Entity) -> dict[str, tuple[int, str]]:
-        """``mark``, ``assembly``, ``grade`` and ``finish`` as (rank of the property's name, text), where stated."""
+        """``mark``, ``assembly``, ``grade``, ``finish`` and ``section`` as (rank of the property's name, text), where stated."""
         best: dict[str, tuple[int, str]] = {}
         for definition in self.sets(element):
             key = definition.id()

@@ -88,17 +88,18 @@ class Sayings:
         if hardware is None:
             hardware = fastener_kind(texts[0], "", *(str(text) for text in texts[1:] if text))
             self._kinds[texts] = hardware
+        meaning = self._properties.meaning(part)
         if not section:
-            section = next(
-                (t for t in map(words.known, (object_type, description, name)) if words.looks_like_section(t)), ""
-            )
+            stated = meaning["section"][1] if "section" in meaning else ""
+            texts_of_it = (stated, *map(words.known, (object_type, description, name)))
+            section = next((text for text in texts_of_it if words.looks_like_section(text)), "")
         return Said(
             str(argument(part, 0)),
             str(name or "").strip(),
             section,
             material,
             hardware,
-            self._properties.meaning(part),
+            meaning,
         )
 
 

@@ -54,6 +54,13 @@ FINISH_PROPERTIES: Final = (
     "powloka", "povrchova uprava", "ytbehandling", "overflatebehandling", "pintakasittely",
 )  # fmt: skip
 
+SECTION_PROPERTIES: Final = (
+    "profile", "section", "section name", "section size", "profile name", "profilename", "cross section", "profil",
+    "profilbezeichnung", "profiel", "perfil", "seccion", "profilo", "sezione", "profile designation", "profiili",
+    "prurez", "ksztaltownik",
+)  # fmt: skip
+"""Names of properties that hold the name of a part's section."""
+
 NOT_STEEL: Final[dict[str, tuple[str, ...]]] = {
     "concrete": (
         "concrete", "beton", "hormigon", "calcestruzzo", "cls", "concreto", "betao", "betong", "betoni", "screed",

@@ -48,8 +48,7 @@ def digest(takeoff: Takeoff, ids: Mapping[str, str]) -> dict[str, Any]:
         for p in takeoff.pieces
     }
     assemblies = {
-        a.mark: (a.quantity, a.pieces, a.bolts, a.gross, a.net, a.bolt_weight, a.surface)
-        for a in takeoff.assemblies
+        a.mark: (a.quantity, a.pieces, a.bolts, a.gross, a.net, a.bolt_weight, a.surface) for a in takeoff.assemblies
     }
     lines = sorted(astuple(line) for line in takeoff.bolt_lines)
     rows = sorted(

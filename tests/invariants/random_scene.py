@@ -41,7 +41,7 @@ def random_scene(seed: int, parts: int = 12) -> tuple[Scene, dict[str, list[Corn
     for number in range(parts):
         shape = chance.choice(list(SHAPES))
         size = chance.choice(SHAPES[shape])
-        turn = _random_turn(chance)
+        turn = random_turn(chance)
         frame = Frame(np.array([5000.0 * number, chance.uniform(-900, 900), chance.uniform(-900, 900)]), turn)
         label = f"{number} {shape}"
         if shape == "plate":
@@ -52,7 +52,7 @@ def random_scene(seed: int, parts: int = 12) -> tuple[Scene, dict[str, list[Corn
         made.append(part)
         points[label] = holes
         if chance.random() < 0.4:  # a twin somewhere else, or its mirror image across its length
-            aside = Frame(frame.origin + np.array([0, 20000.0, 0]), _random_turn(chance))
+            aside = Frame(frame.origin + np.array([0, 20000.0, 0]), random_turn(chance))
             twin = replace(part, label=f"{label} twin", frame=aside)
             made.append(twin)
             moved = [tuple(aside.to_model(frame.to_piece(np.array(p)))) for p in holes]
@@ -73,7 +73,7 @@ def random_scene(seed: int, parts: int = 12) -> tuple[Scene, dict[str, list[Corn
     return Scene(tuple(made), tuple(bolts)), points
 
 
-def _random_turn(chance: random.Random) -> np.ndarray:
+def random_turn(chance: random.Random) -> np.ndarray:
     q = np.array([chance.gauss(0, 1) for _ in range(4)])
     if chance.random() < 0.3:  # square to the axes, as most steel stands
         axes = [np.eye(3), np.array([[0, 1, 0], [0, 0, 1], [1, 0, 0]]), np.array([[0, -1, 0], [1, 0, 0], [0, 0, 1]])]

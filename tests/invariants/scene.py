@@ -70,7 +70,11 @@ class Scene:
 
 @dataclass(frozen=True)
 class Writing:
-    """How a model is written. ``profile``: parametric, centred, turned, derived, mirrored, polyline or composite."""
+    """How a model is written.
+
+    ``profile``: parametric, derived, mirrored, polyline or composite. ``seat``: where parametric profiles lie in
+    their own plane, (u, v of the box's centre, degrees turned); the placement makes good for it.
+    """
 
     schema: str = "IFC4"
     unit: str = "mm"
@@ -79,6 +83,7 @@ class Writing:
     offset: str = "site"
     style: str = "z"
     profile: str = "parametric"
+    seat: Corner | None = None
     shared: bool = False
     agreement: bool = False
     curve: str = "composite"
@@ -140,11 +145,7 @@ def plain() -> Scene:
         corner = zero + x * low[0] + along * low[1] + out * thick
         # A plate's steel runs from its face (u = 0) inward; u = v cross x must be -out.
         turn = np.cross(along, x)
-        place = (
-            frame(corner, x, along)
-            if turn @ out < 0
-            else frame(corner + x * wide, -x, along)
-        )
+        place = frame(corner, x, along) if turn @ out < 0 else frame(corner + x * wide, -x, along)
         parts.append(
             Steel(
                 f"plate on {part.label} {face}",
@@ -156,9 +157,7 @@ def plain() -> Scene:
                 assembly=assembly,
             )
         )
-        places = tuple(
-            (tuple(zero + x * hx + along * ha + out * thick), tuple(-out)) for hx, ha in holes
-        )
+        places = tuple((tuple(zero + x * hx + along * ha + out * thick), tuple(-out)) for hx, ha in holes)
         bolts.append(Bolts(places, size, thick + wall, assembly))
 
     def add(part: Steel) -> Steel:
@@ -281,6 +280,17 @@ def mirrored(scene: Scene) -> Scene:
     return Scene(tuple(parts), bolts, scene.assemblies)
 
 
+def handed(scene: Scene) -> Scene:
+    """The scene and its mirror image in one model, the image 100 m aside in Y."""
+    glass = mirrored(scene)
+    aside = np.array([0.0, -100_000.0, 0.0])
+    parts = tuple(
+        replace(p, label=f"{p.label} mirrored", frame=Frame(p.frame.origin + aside, p.frame.axes)) for p in glass.parts
+    )
+    bolts = tuple(replace(b, places=tuple((tuple(np.array(p) + aside), d) for p, d in b.places)) for b in glass.bolts)
+    return Scene(scene.parts + parts, scene.bolts + bolts, scene.assemblies)
+
+
 def swapped(scene: Scene) -> Scene:
     """Every part written from its other end: the same steel, its start where its end was.
 
@@ -342,9 +352,7 @@ def write(scene: Scene, path: Path, how: Writing = Writing()) -> dict[str, str]:
     return ids
 
 
-def _write_part(
-    model: ModelWriter, part: Steel, how: Writing, assemblies: dict[str, Any], ids: dict[str, str]
-) -> None:
+def _write_part(model: ModelWriter, part: Steel, how: Writing, assemblies: dict[str, Any], ids: dict[str, str]) -> None:
     named: dict[str, Any] = {
         "material": part.grade,
         "assembly": assemblies.get(part.assembly),
@@ -355,17 +363,13 @@ def _write_part(
         curve = how.curve if how.curve != "indexed" or how.schema != "IFC2X3" else "composite"
         made = model.plate(part.outline, f, part.size[0], curve=curve, **named)
     else:
-        profile, flipped = _profile(model, part, how)
-        clips = part.clips
+        profile, flipped, seat = _profile(model, part, how)
+        f, clips = _seated(part, seat) if seat is not None else (f, part.clips)
         if flipped:  # a mirrored section runs the other way to be the same steel
             x, u, v = f.axes
             f = Frame(f.origin + x * part.length, np.array([-x, -u, v]))
-            clips = tuple(
-                ((part.length - p[0], -p[1], p[2]), (-n[0], -n[1], n[2])) for p, n in part.clips
-            )
-        made = model.member(
-            profile, f, part.length, clips=clips, style=how.style, agreement=how.agreement, **named
-        )
+            clips = tuple(((part.length - p[0], -p[1], p[2]), (-n[0], -n[1], n[2])) for p, n in clips)
+        made = model.member(profile, f, part.length, clips=clips, style=how.style, agreement=how.agreement, **named)
     ids[part.label] = made.global_id
     for opening in part.openings:
         depth = 40.0
@@ -379,21 +383,55 @@ def _write_part(
         )
 
 
-def _profile(model: ModelWriter, part: Steel, how: Writing) -> tuple[Ref, bool]:
-    """The part's profile, and whether it is mirrored in u."""
+CENTRES: dict[str, Callable[[tuple[float, ...]], tuple[float, float, float]]] = {
+    "angle": lambda s: (s[1] / 2, s[0] / 2, 0.0),
+    "channel": lambda s: (s[1] / 2, s[0] / 2, 0.0),
+    "i_shape": lambda s: (0.0, s[0] / 2, 0.0),
+    "tee": lambda s: (0.0, s[0] / 2, 180.0),
+    "flat": lambda s: (s[1] / 2, s[0] / 2, 0.0),
+    "hollow_rectangle": lambda s: (s[0] / 2, s[1] / 2, 0.0),
+    "hollow_circle": lambda s: (0.0, 0.0, 0.0),
+}
+"""Centre of a shape's box in the piece frame, and how the standard's own drawing of it is turned there."""
+
+
+def _seated(part: Steel, seat: Corner) -> tuple[Frame, tuple[tuple[Corner, Corner], ...]]:
+    """The frame in which a profile seated elsewhere is the same steel, and the clips in it."""
+    u0, v0, degrees = seat
+    cu, cv, _ = CENTRES[part.shape](part.size)
+    c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+    x, u, v = part.frame.axes
+    gu, gv = c * u - s * v, s * u + c * v
+    seated = Frame(part.frame.origin + cu * u + cv * v - u0 * gu - v0 * gv, np.array([x, gu, gv]))
+    clips = tuple(
+        (
+            tuple(seated.to_piece(part.frame.to_model(np.array(p, dtype=float)))),
+            tuple(seated.direction_to_piece(np.array(n, dtype=float) @ part.frame.axes)),
+        )
+        for p, n in part.clips
+    )
+    return seated, clips
+
+
+def _profile(model: ModelWriter, part: Steel, how: Writing) -> tuple[Ref, bool, Corner | None]:
+    """The part's profile, whether it is mirrored in u, and where it is seated (None: on the piece frame)."""
     p = model.profiles
     size = part.size
     if part.shape == "flat":
         make, size = p.rectangle, (part.size[1], part.size[0])
     else:
         make = getattr(p, part.shape)
-    if how.profile == "derived":
-        return p.derived(make(*size), axis1=(-1, 0), axis2=(0, 1)), True
-    if how.profile == "mirrored":
-        return p.mirrored(make(*size)), True
     if part.shape == "angle" and how.profile in ("polyline", "composite"):
-        return p.closed(angle_outline(*size, rounded=how.profile == "composite"), curve="composite"), False
-    return make(*size), False
+        return p.closed(angle_outline(*size, rounded=how.profile == "composite"), curve="composite"), False, None
+    named: dict[str, Any] = {}
+    if how.seat is not None:
+        named["at"] = (*how.seat[:2], how.seat[2] + CENTRES[part.shape](part.size)[2])
+    made = make(*size, **named)
+    if how.profile == "derived":
+        return p.derived(made, axis1=(-1, 0), axis2=(0, 1)), True, how.seat
+    if how.profile == "mirrored":
+        return p.mirrored(made), True, how.seat
+    return made, False, how.seat
 
 
 def angle_outline(

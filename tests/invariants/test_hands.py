@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
 import pytest
 from digest import by_label, differences, digest, take
-from scene import Scene, Writing, mirrored, plain, swapped, write
-
-from takeoff.steel import Frame
-
+from scene import Writing, handed, mirrored, plain, swapped, write
 
 
 def test_swapped_ends_keep_everything(tmp_path: Path) -> None:
@@ -21,19 +16,6 @@ def test_swapped_ends_keep_everything(tmp_path: Path) -> None:
     one = digest(take(first), ids)
     ids = write(swapped(plain()), second)
     assert differences(one, digest(take(second), ids)) == []
-
-
-def handed(scene: Scene) -> Scene:
-    """The scene and its mirror image in one model, the image 100 m aside in Y."""
-    glass = mirrored(scene)
-    aside = np.array([0.0, -100_000.0, 0.0])
-    parts = tuple(
-        replace(p, label=f"{p.label} mirrored", frame=Frame(p.frame.origin + aside, p.frame.axes)) for p in glass.parts
-    )
-    bolts = tuple(
-        replace(b, places=tuple((tuple(np.array(p) + aside), d) for p, d in b.places)) for b in glass.bolts
-    )
-    return Scene(scene.parts + parts, scene.bolts + bolts, scene.assemblies)
 
 
 # By hand. Its own mirror image is: a flat or plate (it can be turned over), the tee with stem holes and the
@@ -82,7 +64,9 @@ def test_piece_and_image_in_one_model(how: Writing, tmp_path: Path) -> None:
         else:
             assert piece.opposite_hand_of == image.mark, label
             assert image.opposite_hand_of == piece.mark, label
-    same = {name for name in pieces if f"{name} mirrored" in pieces and pieces[name].mark == pieces[f"{name} mirrored"].mark}
+    same = {
+        name for name in pieces if f"{name} mirrored" in pieces and pieces[name].mark == pieces[f"{name} mirrored"].mark
+    }
     assert same >= SYMMETRIC
     assert same & HANDED == set()
     assert all(name in same for name in pieces if name.startswith("plate on") and not name.endswith("mirrored"))

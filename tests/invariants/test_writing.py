@@ -38,6 +38,13 @@ WRITINGS = {
     "derived IFC2X3": Writing(profile="derived", schema="IFC2X3", unit="inch"),
     "derived along -x": Writing(profile="derived", style="-x"),
     "polyline along -z": Writing(profile="polyline", style="-z"),
+    # Where the profile lies in its plane
+    "centred": Writing(seat=(0, 0, 0)),
+    "aside": Writing(seat=(123.4, -56.7, 0)),
+    "quarter turn": Writing(seat=(0, 0, 90)),
+    "turned askew": Writing(seat=(-20, 11, 33.3), style="x", unit="inch"),
+    "derived, turned askew": Writing(seat=(-20, 11, 33.3), profile="derived", style="-z"),
+    "mirrored, half turn": Writing(seat=(0, 5, 180), profile="mirrored"),
     # Bodies
     "mapped": Writing(shared=True),
     "mapped and shuffled": Writing(shared=True, order=5),
@@ -45,6 +52,7 @@ WRITINGS = {
     "polyline outlines": Writing(curve="polyline"),
     "absolute openings": Writing(openings_absolute=True),
     "absolute openings, far": Writing(openings_absolute=True, origin=FAR, rotation=TURN, offset="parts"),
+    "shanks only": Writing(bolt_body="shank"),
     "faceted bolts": Writing(bolt_body="faceted"),
     # All at once
     "everything": Writing(

@@ -245,3 +245,39 @@ def test_an_outline_thinner_than_its_walls_is_a_plate(tmp_path):
     assert found[0].body.section.shape == "plate"
     assert found[0].body.section.tw == pytest.approx(10)
     assert len(found[0].body.outline) == 6
+
+
+def test_a_flat_with_skew_ends_is_one_body_however_it_is_drawn(tmp_path):
+    """Cut from a bar, drawn as an outline, or a wide plate cut by planes: the same section, length and ends."""
+    writer = ModelWriter()
+    slope = math.tan(0.4)
+    cut = ((480 - 80 * slope, 0, 80), (math.cos(0.4), 0.0, math.sin(0.4)))
+    writer.member(writer.profiles.rectangle(8, 80), ROOM, 600, clips=[cut])
+    corners = [(0, 0), (480, 0), (480 - 80 * slope, 80), (0, 80)]
+    writer.plate(corners, ROOM, 8)
+    found, _ = members(writer, tmp_path)
+    bodies = [m.body for m in found]
+    assert [b.section.designation for b in bodies] == ["FL 80x8", "FL 80x8"]
+    assert [b.length for b in bodies] == pytest.approx([480, 480])
+    for member in found:
+        (plane,) = member.body.left + member.body.right
+        point = member.frame.to_model(plane.point)
+        normal = member.frame.axes.T @ np.array(plane.normal)
+        # the cut runs through the bar's far lower corner, square to the writer's u
+        assert ROOM.direction_to_piece(normal) == pytest.approx(cut[1], abs=1e-9)
+        assert (ROOM.to_piece(point) - np.array((480, 0, 0))) @ np.array(cut[1]) == pytest.approx(0, abs=1e-6)
+
+
+def test_openings_of_a_plates_outline_go_with_what_is_cut_away(tmp_path):
+    from takeoff.ifc.profile_writer import Ring
+
+    for limit, left in ((250, 1), (500, 2)):
+        writer = ModelWriter()
+        profile = writer.profiles.closed(GUSSET, [Ring(60, 60, 22), Ring(320, 120, 22)])
+        item = writer.solids.extrude(profile, 12)
+        plane = writer.step.once(f"IFCPLANE({writer.solids.axis3((limit, 0, 0), (1, 0, 0), (0, 1, 0))})")
+        half = writer.step.once(f"IFCHALFSPACESOLID({plane},.F.)")
+        cut = writer.step.add(f"IFCBOOLEANCLIPPINGRESULT(.DIFFERENCE.,{item},{half})")
+        writer.product("IfcPlate", ROOM, writer.solids.shape([cut], "Clipping"), ROOM, material="S235JR")
+        found, _ = members(writer, tmp_path)
+        assert len(found[0].body.holes) == left

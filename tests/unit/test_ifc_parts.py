@@ -296,6 +296,19 @@ def test_a_thick_block_without_a_material_is_asked_about(tmp_path):
     assert {q.code for q in queries} == {"part-too-thick", "part-no-grade"}
 
 
+def test_a_damaged_part_is_held_and_the_others_are_read(tmp_path):
+    job = Job()
+    job.part()
+    job.part(length=1500)
+    path = job.writer.save(tmp_path / "m.ifc")
+    text = path.read_text()
+    solid = next(line for line in text.splitlines() if "IFCEXTRUDEDAREASOLID" in line and "1500." in line)
+    path.write_text(text.replace(solid, solid.replace("1500.", "$")))
+    model, queries = read(path, Settings())
+    assert sorted(m.status for m in model.members) == ["held", "listed"]
+    assert [q.code for q in queries] == ["part-damaged"]
+
+
 def test_steel_of_other_kinds_is_said_and_concrete_is_not(tmp_path):
     job = Job()
     job.writer.mesh(*box(), kind="IfcRailing", material="S235JR")

@@ -78,7 +78,9 @@ def test_braces_come_in_opposite_hands(takeoff: Takeoff) -> None:
         assert other.length == pytest.approx(piece.length, abs=0.5)
         assert len(other.holes) == len(piece.holes)
         assert other.net == pytest.approx(piece.net, rel=1e-3)
-    for piece in (p for p in handed if p.section.shape == "angle" and p.section.h in (50.0, 60.0) and p.section.b == p.section.h):
+    for piece in (
+        p for p in handed if p.section.shape == "angle" and p.section.h in (50.0, 60.0) and p.section.b == p.section.h
+    ):
         assert pieces[piece.opposite_hand_of].quantity == piece.quantity
 
 

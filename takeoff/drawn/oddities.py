@@ -1,0 +1,110 @@
+"""What a body is that is refused: tapered, curved, bent, an opened angle, built up."""
+
+from __future__ import annotations
+
+import math
+from typing import NoReturn
+
+import numpy as np
+
+from takeoff.drawn.curves import tidy
+from takeoff.drawn.results import Refused
+from takeoff.drawn.slices import Slice
+from takeoff.steel import FloatArray
+
+
+class Diagnosis:
+    """The slices of a body, asked what it is when it is not a plain bar."""
+
+    def __init__(self, slices: list[Slice], tolerance: float) -> None:
+        self._slices = sorted(slices, key=lambda s: s.x)
+        self._tolerance = tolerance
+
+    def refuse_changes(self) -> None:
+        """Raises Refused where the section grows or wanders along the length; does nothing where it is constant."""
+        if len(self._slices) < 2:
+            return
+        areas = np.array([s.area for s in self._slices])
+        boxes = np.array([_box(s) for s in self._slices])
+        x = np.array([s.x for s in self._slices])
+        steps = np.diff(areas)
+        spread = float(np.ptp(areas)) / float(areas.max())
+        same_way = bool((steps >= -1e-6 * areas.max()).all() or (steps <= 1e-6 * areas.max()).all())
+        drift = float(np.ptp(boxes, axis=0).max())
+        if spread > 0.01 and same_way and _linear(x, boxes):
+            first, last = sorted((float(areas[0]), float(areas[-1])))
+            raise Refused("tapered", f"{first:.0f}", f"{last:.0f}")
+        if spread < 0.02 and drift > 5 * self._tolerance:
+            raise Refused("curved", f"{drift:.1f}")
+
+    def refuse_feature(self, x: float) -> NoReturn:
+        """Raises Refused: the section changes, or a feature near ``x`` is not read."""
+        self.refuse_changes()
+        raise Refused("feature", f"{x:.0f}")
+
+    def refuse_section(self, whole: Slice) -> None:
+        """Raises Refused where the section is one that is held: bent, opened, of several parts."""
+        self.refuse_changes()
+        if len(whole.outers) > 1:
+            raise Refused("split", len(whole.outers))
+        if len(whole.inners) > 1:
+            raise Refused("voids", len(whole.inners))
+        if not whole.inners:
+            refuse_bent(tidy(whole.outers[0], self._tolerance), self._tolerance)
+
+
+def _box(s: Slice) -> FloatArray:
+    points = np.concatenate(s.loops)
+    return np.concatenate([points.min(axis=0), points.max(axis=0)])
+
+
+def _linear(x: FloatArray, boxes: FloatArray) -> bool:
+    """Whether the box's sides move evenly along the length, as a taper's do and a built-up bar's do not."""
+    if len(x) < 3:
+        return True
+    matrix = np.column_stack([x, np.ones(len(x))])
+    fit, *_ = np.linalg.lstsq(matrix, boxes, rcond=None)
+    off = np.abs(matrix @ fit - boxes).max()
+    return bool(off <= max(0.1, 0.05 * float(np.ptp(boxes, axis=0).max())))
+
+
+def refuse_bent(loop: FloatArray, tolerance: float) -> None:
+    """Raises Refused where an outline is a strip of one thickness with corners, or two legs that are no angle."""
+    sides = np.roll(loop, -1, axis=0) - loop
+    sizes = np.hypot(*sides.T)
+    perimeter = float(sizes.sum())
+    x, y = (loop - loop[0]).T
+    area = abs(float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum())) / 2
+    root = perimeter * perimeter / 16 - area
+    if root <= 0:
+        return
+    # a strip as long as half the perimeter less its thickness
+    thin = perimeter / 4 - math.sqrt(root)
+    pairs: list[tuple[float, float, float]] = []  # heading, thickness, overlap
+    long = [k for k in range(len(loop)) if sizes[k] > 2.2 * thin]
+    for n, i in enumerate(long):
+        for j in long[n + 1 :]:
+            turn = abs(float(sides[i] @ sides[j])) / (sizes[i] * sizes[j])
+            if turn < 0.9999 or sides[i] @ sides[j] > 0:
+                continue
+            along = sides[i] / sizes[i]
+            gap = abs(float(along[0] * (loop[j] - loop[i])[1] - along[1] * (loop[j] - loop[i])[0]))
+            share = sorted(float((p - loop[i]) @ along) for p in (loop[j], loop[(j + 1) % len(loop)]))
+            overlap = min(share[1], float(sizes[i])) - max(share[0], 0.0)
+            if gap < 1.6 * thin and overlap > 1.5 * thin:
+                pairs.append((math.atan2(along[1], along[0]) % math.pi, gap, overlap))
+    if len(pairs) < 2:
+        return
+    covered = sum(2 * overlap for *_, overlap in pairs)
+    if covered < 0.55 * perimeter:
+        return
+    thick = [gap for _, gap, _ in pairs]
+    if len(pairs) == 2:
+        turn = abs(pairs[0][0] - pairs[1][0])
+        angle = math.degrees(min(turn, math.pi - turn))
+        if abs(angle - 90.0) > 0.2:
+            raise Refused("opened", f"{180.0 - angle:.0f} or {angle:.0f}" if not _sharp(loop, sides) else _opening(loop, pairs))
+        if abs(thick[0] - thick[1]) > 5 * tolerance:
+            raise Refused("uneven", f"{min(thick):.1f}", f"{max(thick):.1f}")
+    if max(thick) - min(thick) <= 5 * tolerance:
+        raise Refused("bent", "", f"{sum(thick) / len(thick):.1f}", len(pairs)) from None
