@@ -17,10 +17,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from takeoff.identity import Group, agreement
+from takeoff.identity import Group, agreement, all_turns
 from takeoff.order import natural
 from takeoff.queries import CHECK, Query, query, register
-from takeoff.sections.turns import Turn, turns
+from takeoff.sections.turns import Turn
 from takeoff.settings import IdentitySettings
 from takeoff.steel import CHS, ROUND, Assembly, FloatArray, Frame, ModelAssembly, Piece
 from takeoff.turned import turn_features, turn_frame
@@ -46,12 +46,16 @@ PARTS_IN_NO_ASSEMBLY = register(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Placed:
-    """A piece in the model: its number, its frame, and the turns that leave it as it is."""
+    """A piece in the model: its number, its frame, and the turns that leave it as it is.
+
+    ``spins`` is true of a plain round, which looks the same however it lies about its axis and from either end.
+    """
 
     piece: int
     frame: Frame
     own: tuple[Turn, ...]
     centre: FloatArray
+    spins: bool = False
 
     @property
     def frames(self) -> tuple[Frame, ...]:
@@ -111,18 +115,18 @@ def _placed(pieces: Sequence[Piece], groups: Sequence[Group], rules: IdentitySet
     found = {}
     for number, (piece, group) in enumerate(zip(pieces, groups, strict=True)):
         shape = group.shape
-        own: tuple[Turn, ...] = ()
-        if shape.section.shape not in (CHS, ROUND):
-            own = tuple(turn for turn in turns(shape.section, shape.length) if _is_own(group, turn, rules))
+        own = tuple(turn for turn in all_turns(shape, group.rows) if _is_own(group, turn, rules))
+        spins = shape.section.shape in (CHS, ROUND) and not len(group.rows)
         box = _middle(piece)
         for member, frame in zip(piece.members, piece.frames, strict=True):
-            found[member] = Placed(number, frame, own, frame.to_model(box))
+            found[member] = Placed(number, frame, own, frame.to_model(box), spins)
     return found
 
 
 def _is_own(group: Group, turn: Turn, rules: IdentitySettings) -> bool:
     """Whether the piece looks the same after the turn."""
-    return agreement(group.rows, turn_features(group.rows, turn), rules) is not None
+    girth = group.shape.girth
+    return agreement(group.rows, turn_features(group.rows, turn, girth), rules, girth=girth) is not None
 
 
 def _middle(piece: Piece) -> FloatArray:
@@ -144,7 +148,8 @@ def _signature(placed: Sequence[Placed]) -> tuple[tuple[int, int], ...]:
 
 def _same(one: Sequence[Placed], other: Sequence[Placed]) -> bool:
     """Whether a rigid motion brings one assembly on the other; both have the same pieces."""
-    counts = Counter(p.piece for p in one)
+    # A round that spins does not say how the assembly lies: start from another piece where there is one.
+    counts = Counter(p.piece for p in one if not p.spins) or Counter(p.piece for p in one)
     rarest = min(counts, key=lambda n: (counts[n], n))
     anchor = next(p for p in one if p.piece == rarest)
     start = anchor.frame
@@ -171,7 +176,11 @@ def _lands(
         for k in np.flatnonzero(away <= PLACE_MM).tolist():
             if k not in free or other[k].piece != part.piece:
                 continue
-            if any((np.einsum("ij,ij->i", axes, f.axes) >= TURN_COSINE).all() for f in other[k].frames):
+            if part.spins:
+                lies = abs(float(axes[0] @ other[k].frame.axes[0])) >= TURN_COSINE
+            else:
+                lies = any((np.einsum("ij,ij->i", axes, f.axes) >= TURN_COSINE).all() for f in other[k].frames)
+            if lies:
                 free.discard(k)
                 break
         else:
@@ -188,7 +197,7 @@ def _marks(alike: Sequence[Sequence[str]], known: Mapping[str, ModelAssembly]) -
             owners.setdefault(mark, []).append(number)
     marks = [""] * len(alike)
     for number, counter in enumerate(used):
-        own = [(-count, mark) for mark, count in counter.items() if len(owners[mark]) == 1]
+        own = [(-count, mark) for mark, count in counter.items() if len(owners[mark]) == 1 and mark != LOOSE]
         if own:
             marks[number] = min(own)[1]
     taken = {*owners, LOOSE}
@@ -214,6 +223,7 @@ def assembly_rows(
     Alike assemblies may hold different numbers of bolts where the model put them so; the row shows their mean.
     """
     piece_of = {m: piece for piece in pieces for m in piece.members}
+    by_name = {piece.mark: piece for piece in pieces}
     by_mark: dict[str, list[str]] = {}
     for assembly in sorted({*grouped.mark_of, *bolts}):
         by_mark.setdefault(grouped.mark_of.get(assembly, LOOSE), []).append(assembly)
@@ -221,20 +231,20 @@ def assembly_rows(
     for mark in sorted(by_mark, key=natural):
         instances = by_mark[mark]
         quantity = 1 if mark == LOOSE else len(instances)
-        parts = [piece_of[m] for a in instances for m in grouped.members.get(a, ()) if m in piece_of]
-        counts = Counter(p.mark for p in parts)
+        counts = Counter(piece_of[m].mark for a in instances for m in grouped.members.get(a, ()) if m in piece_of)
+        parts = [(by_name[name], counts[name]) for name in sorted(counts, key=natural)]
         number = sum(bolts.get(a, (0, 0.0))[0] for a in instances)
         weight = sum(bolts.get(a, (0, 0.0))[1] for a in instances)
         rows.append(
             Assembly(
                 mark=mark,
                 quantity=quantity,
-                pieces=tuple((m, counts[m] // quantity) for m in sorted(counts, key=natural)),
+                pieces=tuple((p.mark, n // quantity) for p, n in parts),
                 bolts=round(number / quantity),
-                gross=sum(p.gross for p in parts) / quantity,
-                net=sum(p.net for p in parts) / quantity,
+                gross=sum(p.gross * n for p, n in parts) / quantity,
+                net=sum(p.net * n for p, n in parts) / quantity,
                 bolt_weight=weight / quantity,
-                surface=sum(p.surface for p in parts) / quantity,
+                surface=sum(p.surface * n for p, n in parts) / quantity,
                 instances=tuple(a for a in instances if a),
             )
         )

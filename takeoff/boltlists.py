@@ -101,7 +101,7 @@ def order_list(
     ids_length: list[str] = []
     for f, fastener in enumerate(fasteners):
         number = counts[f]
-        if fastener.kind not in ORDERED or fastener.status == LEFT_OUT or not number:
+        if fastener.kind not in ORDERED or fastener.status in (LEFT_OUT, BOUGHT_OUT) or not number:
             continue
         key = (fastener.diameter or 0.0, fastener.length or 0.0, fastener.grade, fastener.standard)
         lines.setdefault(key, []).append(f)

@@ -103,7 +103,7 @@ class Marking:
     model_marks: tuple[tuple[str, ...], ...]
 
 
-def _all_turns(shape: Shape, rows: FloatArray) -> list[Turn]:
+def all_turns(shape: Shape, rows: FloatArray) -> list[Turn]:
     """Every position of the shape; a round's follow from its features, each of them once at the datum."""
     if not shape.girth:
         return list(turns(shape.section, shape.length))
@@ -130,7 +130,7 @@ def _hundredths(rows: FloatArray) -> list[tuple[int, ...]]:
 def make_canonical(shape: Shape) -> None:
     """Set the shape's canonical features, the turn that leads to them, and its key."""
     best: tuple[tuple[tuple[int, ...], ...], Turn, FloatArray] | None = None
-    for turn in _all_turns(shape, shape.rows):
+    for turn in all_turns(shape, shape.rows):
         rows = turn_features(shape.rows, turn, shape.girth)
         snapped = _snap(rows)
         if best is None or snapped < best[0]:
@@ -209,7 +209,7 @@ def fit(
     if shape.section.shape in (FLAT, PLATE) and abs(shape.width - width) > across + 1e-6:
         return None
     best: tuple[Turn, float] | None = None
-    for turn in _all_turns(shape, shape.rows):
+    for turn in all_turns(shape, shape.rows):
         moved = turn_features(shape.rows, turn, shape.girth)
         off = agreement(rows, moved, rules, girth=shape.girth, position=position)
         if off is not None and (best is None or off < best[1] - 1e-4):

@@ -2,9 +2,18 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
+from takeoff.queries import CHECK, Query, query, register
 from takeoff.steel import Model
+
+COUNTED_TWICE = register(
+    "element-counted-twice",
+    CHECK,
+    "{0} elements have a GlobalId that another one has too; each of them was counted, so quantities may be double.",
+    "If the models given are two states of one, or overlap, give the newest of each only.",
+)
 
 
 def join_models(models: Sequence[Model]) -> Model:
@@ -22,3 +31,12 @@ def join_models(models: Sequence[Model]) -> Model:
         application=", ".join(dict.fromkeys(m.application for m in models if m.application)),
         length_unit=", ".join(dict.fromkeys(m.length_unit for m in models)),
     )
+
+
+def counted_twice(model: Model) -> tuple[Query, ...]:
+    """A GlobalId names one element for ever: one that comes back is most likely the same steel a second time."""
+    counts = Counter([m.global_id for m in model.members] + [f.global_id for f in model.fasteners])
+    again = tuple(sorted(global_id for global_id, count in counts.items() if count > 1))
+    if not again:
+        return ()
+    return (query(COUNTED_TWICE, sum(counts[g] for g in again), global_ids=again),)

@@ -17,7 +17,7 @@ from takeoff.holes import find_holes
 from takeoff.ifc.context import ReadError
 from takeoff.ifc.reader import read
 from takeoff.marks import mark_pieces
-from takeoff.models import join_models
+from takeoff.models import counted_twice, join_models
 from takeoff.pieces import group_members
 from takeoff.piecework import make_pieces
 from takeoff.progress import Progress, part, silent
@@ -50,6 +50,7 @@ def take_off(paths: Sequence[Path], settings: Settings, progress: Progress = sil
         read_models.append(model)
         queries += found
     model = join_models(read_models)
+    queries += counted_twice(model)
     return work_out(model, settings, queries, part(progress, 0.5, 1.0))
 
 

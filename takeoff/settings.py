@@ -9,10 +9,10 @@ from __future__ import annotations
 import math
 import re
 import string
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Annotated, Any
+from typing import Annotated, Any, Final
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +62,80 @@ def _check_letters(text: str) -> str:
     return "must be one to eight characters without a space"
 
 
+def _check_filled(text: str) -> str:
+    return "" if text.strip() else "must not be empty"
+
+
+def _check_width(text: str) -> str:
+    return "" if re.fullmatch(r"\d+(\.\d+)?", text) else "must name widths of legs in mm as 60"
+
+
+def _check_angle_size(text: str) -> str:
+    return "" if re.fullmatch(r"\d+(\.\d+)?x\d+(\.\d+)?x\d+(\.\d+)?", text) else "must be a size as 60x60x6"
+
+
+def _check_flat_size(text: str) -> str:
+    return "" if re.fullmatch(r"\d+(\.\d+)?x\d+(\.\d+)?", text) else "must be a size as 60x8"
+
+
+def _check_set(text: str) -> str:
+    """A set as ``2 nuts 1 washer 1 spring``; also called with each zone, which may be anything but such a number."""
+    if re.fullmatch(r"(above|below)\b.*", text) and not re.fullmatch(r"(above|below) -?\d+(\.\d+)?", text):
+        return 'must give a height as "above 6000"'
+    if re.match(r"\d+\s+\w", text) and not re.fullmatch(r"(\d+ (nuts?|washers?|springs?)\s*)+", text):
+        return 'must be a set as "2 nuts 1 washer 1 spring"'
+    return ""
+
+
+ADJUSTABLE_CHECKS: Final[Mapping[str, str]] = {
+    "hole-of-no-class": "check",
+    "hole-two-mm-clearance": "check",
+    "hole-end-distance": "check",
+    "hole-edge-distance": "check",
+    "hole-pitch": "check",
+    "hole-edge-maximum": "check",
+    "washer-on-fillet": "check",
+    "socket-at-leg": "check",
+    "nuts-meet": "check",
+    "bolt-length-short": "check",
+    "bolt-length-long": "check",
+    "bolt-length-no-rule": "check",
+    "hollow-no-vent": "check",
+    "longer-than-bath": "check",
+    "stamp-no-place": "check",
+}
+"""The checks a shop may switch: code -> what is done with a finding unless the settings say otherwise."""
+
+
+def _check_stamp(scheme: str) -> str:
+    try:
+        fields = {name for _, name, _, _ in string.Formatter().parse(scheme) if name is not None}
+        scheme.format(mark="A1", revision="B")
+    except (ValueError, KeyError, IndexError, AttributeError):
+        fields = {""}
+    if fields <= {"mark", "revision"} and (not scheme or "mark" in fields):
+        return ""
+    return "must be empty, or hold {mark} and may hold {revision}, as in {mark} {revision}"
+
+
+def _check_layer(name: str) -> str:
+    if re.fullmatch(r"[A-Za-z0-9_-]{1,60}", name):
+        return ""
+    return "must be letters, digits, hyphens and underscores without a space"
+
+
 @dataclass(frozen=True, slots=True)
 class HoleSettings:
     """How a hole's diameter follows from its bolt where the model does not say one."""
 
-    rule: Annotated[str, Option("Table of nominal clearances: EN 1090-2 (Table 11).", choices=("EN 1090-2",))] = (
-        "EN 1090-2"
-    )
+    rule: Annotated[
+        str,
+        Option(
+            "Table of nominal clearances: EN 1090-2 (Table 11) or AISC 360 (Tables J3.3 and J3.3M). "
+            "Inch bolts are always taken from AISC 360.",
+            choices=("EN 1090-2", "AISC 360"),
+        ),
+    ] = "EN 1090-2"
     towers: Annotated[bool, Option("Take the table's reduction of 0.5 mm for towers and masts.")] = False
     clearance_mm: Annotated[
         dict[str, float],
@@ -166,6 +233,263 @@ class BoltSettings:
     spare_minimum: Annotated[int, Option("At least so many spares of each size.", low=0, high=10_000)] = 2
     washers: Annotated[int, Option("Washers a bolt where the model does not say.", low=0, high=4)] = 1
     nuts: Annotated[int, Option("Nuts a bolt where the model does not say.", low=0, high=4)] = 1
+    standard: Annotated[
+        str,
+        Option(
+            "Standard of a bolt where the model does not say one; ISO 4014 becomes ISO 4017 where the grip is short.",
+            choices=("ISO 4014", "ISO 4017", "DIN 7990", "EN 14399-3", "EN 14399-4"),
+        ),
+    ] = "ISO 4014"
+    length: Annotated[
+        str,
+        Option(
+            "Where the model states a length and the rule asks another: which is ordered.",
+            choices=("model", "rule"),
+        ),
+    ] = "model"
+    spring_washers: Annotated[int, Option("Spring washers a bolt.", low=0, high=2)] = 0
+    spring_washer_mm: Annotated[
+        dict[str, float],
+        Option(
+            "Thickness of a spring washer by bolt size, over the values of DIN 127 (from memory).",
+            low=0.5,
+            high=20.0,
+            check=_check_size,
+        ),
+    ] = field(default_factory=dict)
+    taper_washer_mm: Annotated[
+        dict[str, float],
+        Option(
+            "Thickness at the hole of the taper washer on a sloped flange by bolt size, over the values of DIN 434 "
+            "(from memory).",
+            low=1.0,
+            high=30.0,
+            check=_check_size,
+        ),
+    ] = field(default_factory=dict)
+    threads_out_of_shear: Annotated[bool, Option("Choose lengths whose thread ends before the last shear plane.")] = (
+        False
+    )
+    sets: Annotated[
+        dict[str, str],
+        Option(
+            'Nuts and washers by zone, over the numbers above: {site = "2 nuts 1 washer", "above 6000" = '
+            '"1 nut 1 washer 1 spring"}. A zone is shop, site, an assembly mark of the model, or "above" or "below" '
+            "a height in mm of the model. The first zone that fits goes.",
+            check=_check_set,
+        ),
+    ] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class DistanceSettings:
+    """Least distances of holes from ends, from edges and from each other."""
+
+    rule: Annotated[
+        str,
+        Option(
+            "EN 1993-1-8 (Table 3.3, by the hole), AISC 360 (J3.3, Tables J3.4 and J3.4M, by the bolt), or own: only "
+            "the tables below.",
+            choices=("EN 1993-1-8", "AISC 360", "own"),
+        ),
+    ] = "EN 1993-1-8"
+    end_mm: Annotated[
+        dict[str, float],
+        Option(
+            "The client's own least end distance by bolt size, over the rule: {M16 = 25}.",
+            low=1.0,
+            high=500.0,
+            check=_check_size,
+        ),
+    ] = field(default_factory=dict)
+    edge_mm: Annotated[
+        dict[str, float],
+        Option("The client's own least edge distance by bolt size.", low=1.0, high=500.0, check=_check_size),
+    ] = field(default_factory=dict)
+    pitch_mm: Annotated[
+        dict[str, float],
+        Option("The client's own least distance between holes by bolt size.", low=1.0, high=500.0, check=_check_size),
+    ] = field(default_factory=dict)
+    maximum: Annotated[
+        bool,
+        Option("Ask about edge distances beyond the rule's maximum too (it is for steel exposed to weather)."),
+    ] = False
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeSettings:
+    """Usual gauges, which a sheet compares its gauge lines with. They are offered, never enforced."""
+
+    table: Annotated[
+        str,
+        Option(
+            "Usual gauges of angle legs: DIN 997 (from memory), CISC, AISC (inch legs), SP 6 (from memory), or none.",
+            choices=("DIN 997", "CISC", "AISC", "SP 6", "none"),
+        ),
+    ] = "DIN 997"
+    legs_mm: Annotated[
+        dict[str, float],
+        Option(
+            "The client's own gauge by the width of the leg in mm, over the table: {60 = 33}.",
+            low=5.0,
+            high=300.0,
+            check=_check_width,
+        ),
+    ] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class ClearanceSettings:
+    """Room for nuts, washers and tools."""
+
+    nut_mm: Annotated[
+        float,
+        Option(
+            "Least gap between a nut or head in one leg and the bolts of the other (common practice, no source).",
+            low=0.0,
+            high=50.0,
+        ),
+    ] = 1.0
+    fillet_mm: Annotated[
+        float,
+        Option(
+            "How far a washer or nut may lie over the root fillet (common practice, no source).", low=0.0, high=20.0
+        ),
+    ] = 1.0
+    socket_mm: Annotated[
+        dict[str, float],
+        Option(
+            "Outside diameter of the socket by bolt size; otherwise 1.25 times the width across flats and 8 mm "
+            "(common practice, no source).",
+            low=5.0,
+            high=200.0,
+            check=_check_size,
+        ),
+    ] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class PunchingSettings:
+    """Which holes may be punched."""
+
+    rule: Annotated[
+        str,
+        Option(
+            "EN 1090-2 (6.6.3: thickness up to the hole's diameter; from memory), AISC 1989 (M2.5: up to the bolt's "
+            "diameter and 3 mm), or AISC 360 (2005 and later: no limit of thickness; from memory).",
+            choices=("EN 1090-2", "AISC 1989", "AISC 360"),
+        ),
+    ] = "EN 1090-2"
+    execution_class: Annotated[
+        str,
+        Option(
+            "Execution class of EN 1090-2; from EXC3 holes in steel over 3 mm are punched undersize and reamed "
+            "(from memory).",
+            choices=("EXC1", "EXC2", "EXC3", "EXC4"),
+        ),
+    ] = "EXC2"
+    thickness_mm: Annotated[
+        dict[str, float],
+        Option(
+            "The shop's or client's own greatest thickness to punch by how the grade begins: {S355 = 12}.",
+            low=1.0,
+            high=60.0,
+            check=_check_filled,
+        ),
+    ] = field(default_factory=dict)
+    undersize_mm: Annotated[
+        float, Option("How much smaller a hole is punched that is reamed after.", low=0.5, high=10.0)
+    ] = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class LineSettings:
+    """What the punching and shearing line can do. The defaults are common practice, without a source."""
+
+    angle_least: Annotated[str, Option("The smallest angle it takes.", check=_check_angle_size)] = "30x30x3"
+    angle_largest: Annotated[str, Option("The largest angle it takes.", check=_check_angle_size)] = "160x160x19"
+    flat_least: Annotated[str, Option("The smallest flat it takes.", check=_check_flat_size)] = "50x5"
+    flat_largest: Annotated[str, Option("The largest flat it takes.", check=_check_flat_size)] = "160x19"
+    channel_least_mm: Annotated[float, Option("The least depth of a channel; 0: none.", low=0, high=500)] = 80.0
+    channel_largest_mm: Annotated[float, Option("The greatest depth of a channel; 0: none.", low=0, high=500)] = 160.0
+    punches: Annotated[int, Option("Punches in each head; an angle has one head a leg.", low=1, high=12)] = 3
+    rack_mm: Annotated[
+        tuple[float, ...],
+        Option("Diameters of the punches in the rack; empty: whatever a hole needs.", low=3.0, high=100.0),
+    ] = ()
+    force_kn: Annotated[float, Option("Punching force of a head; 0: not checked.", low=0, high=10_000)] = 0.0
+    slots: Annotated[bool, Option("Slots are made by repeated hits of a round punch.")] = True
+    slot_step_share: Annotated[
+        float, Option("Step of the hits along a slot, as a share of its width.", low=0.05, high=1.0)
+    ] = 0.5
+    heel_mm: Annotated[
+        float,
+        Option("Least distance of a hole's centre from the inside of the other leg, normal punch.", low=0, high=100),
+    ] = 15.0
+    heel_special_mm: Annotated[
+        float, Option("The same with the special punch for holes near the heel.", low=0, high=100)
+    ] = 11.0
+    between_mm: Annotated[
+        float, Option("Least distance between the centres of two holes; 0: not checked.", low=0, high=500)
+    ] = 0.0
+    end_mm: Annotated[
+        float, Option("Least distance of a hole's centre from the end; 0: not checked.", low=0, high=500)
+    ] = 0.0
+    shortest_mm: Annotated[float, Option("The shortest piece it shears.", low=0, high=5000)] = 60.0
+    longest_mm: Annotated[float, Option("The longest piece it takes.", low=100, high=50_000)] = 12_000.0
+    grip_mm: Annotated[
+        float, Option("Length at the end of a bar that the grip cannot feed past the punches.", low=0, high=3000)
+    ] = 200.0
+    skew: Annotated[bool, Option("The shear can be set to skew cuts.")] = False
+    stamps: Annotated[bool, Option("It has a marking head.")] = True
+
+
+@dataclass(frozen=True, slots=True)
+class StampSettings:
+    """The piece mark stamped into the steel."""
+
+    height_mm: Annotated[float, Option("Height of a character.", low=3.0, high=50.0)] = 10.0
+    width_mm: Annotated[float, Option("Room a character takes along the piece.", low=2.0, high=50.0)] = 8.0
+    from_end_mm: Annotated[float, Option("Nearest that the stamp begins to the left end.", low=0.0, high=1000.0)] = 20.0
+    clear_mm: Annotated[float, Option("Clear of holes, cuts and other plies by this.", low=0.0, high=100.0)] = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class ZincSettings:
+    """Hot-dip galvanising."""
+
+    parts: Annotated[
+        str,
+        Option(
+            "Which parts are galvanised: all, those whose finish in the model says so, or none.",
+            choices=("all", "finish", "none"),
+        ),
+    ] = "all"
+    coating_g_m2: Annotated[
+        float,
+        Option(
+            "The client's own zinc coating; 0: the mean coating of ISO 1461 by thickness (from memory).",
+            low=0.0,
+            high=3000.0,
+        ),
+    ] = 0.0
+    bath_mm: Annotated[
+        float,
+        Option("Longest piece for a single dip (common practice, no source).", low=1000.0, high=30_000.0),
+    ] = 12_500.0
+
+
+@dataclass(frozen=True, slots=True)
+class CheckSettings:
+    """What the checks do with what they find."""
+
+    severity: Annotated[
+        dict[str, str],
+        Option(
+            "Each check by its code: off, assumed (a note), check (asked), or hold (the piece is held).",
+            choices=("off", "assumed", "check", "hold"),
+        ),
+    ] = field(default_factory=lambda: dict(ADJUSTABLE_CHECKS))
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,11 +519,61 @@ class DocumentSettings:
 
 
 @dataclass(frozen=True, slots=True)
+class NcSettings:
+    """Numerical control files."""
+
+    u_datum: Annotated[
+        str,
+        Option(
+            "Where y is 0 on the second leg of an angle (face u): toe, as follows from the standard, or heel. Run the "
+            "test piece (`takeoff test-piece`) before changing it: the wrong one moves every hole of that leg.",
+            choices=("toe", "heel"),
+        ),
+    ] = "toe"
+    v_leg: Annotated[
+        str,
+        Option("Which leg of an unequal angle lies in front (face v).", choices=("longer", "shorter")),
+    ] = "longer"
+    marking: Annotated[
+        str,
+        Option(
+            "What is stamped, in letters by [stamp]: {mark} and, where the job has one, {revision}; empty: nothing.",
+            check=_check_stamp,
+        ),
+    ] = "{mark} {revision}"
+    countersink_deg: Annotated[float, Option("Full angle of countersinks.", low=60.0, high=150.0)] = 90.0
+
+
+@dataclass(frozen=True, slots=True)
+class DxfSettings:
+    """Drawings 1:1 for cutting (DXF)."""
+
+    outline_layer: Annotated[str, Option("Layer of outlines.", check=_check_layer)] = "OUTLINE"
+    hole_layer: Annotated[str, Option("Layer of holes.", check=_check_layer)] = "HOLES"
+    mark_layer: Annotated[str, Option("Layer of the mark's text.", check=_check_layer)] = "MARK"
+    fold_layer: Annotated[str, Option("Layer of the heel line of developed angles.", check=_check_layer)] = "HEEL"
+    far_side_layer: Annotated[
+        str, Option("Layer of what is on the far side: a bevelled end's other edge.", check=_check_layer)
+    ] = "FAR_SIDE"
+    angle_legs: Annotated[bool, Option("Draw angles too, both legs developed about the heel.")] = False
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     holes: HoleSettings = field(default_factory=HoleSettings)
     identity: IdentitySettings = field(default_factory=IdentitySettings)
     marks: MarkSettings = field(default_factory=MarkSettings)
     weights: WeightSettings = field(default_factory=WeightSettings)
     bolts: BoltSettings = field(default_factory=BoltSettings)
+    distances: DistanceSettings = field(default_factory=DistanceSettings)
+    gauges: GaugeSettings = field(default_factory=GaugeSettings)
+    clearances: ClearanceSettings = field(default_factory=ClearanceSettings)
+    punching: PunchingSettings = field(default_factory=PunchingSettings)
+    line: LineSettings = field(default_factory=LineSettings)
+    stamp: StampSettings = field(default_factory=StampSettings)
+    zinc: ZincSettings = field(default_factory=ZincSettings)
+    checks: CheckSettings = field(default_factory=CheckSettings)
     flats: FlatSettings = field(default_factory=FlatSettings)
     documents: DocumentSettings = field(default_factory=DocumentSettings)
+    nc: NcSettings = field(default_factory=NcSettings)
+    dxf: DxfSettings = field(default_factory=DxfSettings)

@@ -373,6 +373,12 @@ class Hole:
     source: str = "bolt"
     kind: str = "round"
     diameter_source: str = "rule"
+    hole_class: str = ""
+    """Its class for its bolt (``normal``, ``tower``, ``oversize``, ``short slot`` ...; see rules/hole_classes.py)."""
+    make: str = ""
+    """``punch``, ``punch and ream``, ``drill`` or ``cut``; see rules/punching.py."""
+    punch_mm: float = 0.0
+    """Diameter punched first where the hole is reamed after; 0: its own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -398,6 +404,61 @@ class FaceOutline:
     face: str
     points: FloatArray
     far: FloatArray | None = None
+
+
+class GaugeLine(NamedTuple):
+    """A gauge line of a face beside the usual gauge: mm from the heel (an I's flange: between its two lines).
+
+    ``deviation`` is the line less the nearest usual gauge, 0 where they agree; ``source`` says whose gauge it is.
+    """
+
+    face: str
+    line: int
+    mm: float
+    usual: float
+    deviation: float
+    source: str
+
+
+class Operation(NamedTuple):
+    """What one station does to a piece: ``count`` hits, holes or cuts of one piece; ``why`` where it is not plain."""
+
+    station: str
+    count: int
+    why: str = ""
+
+
+class Stamp(NamedTuple):
+    """Where the mark is stamped: left edge and middle of the text, on the outside of a face. mm."""
+
+    face: str
+    x: float
+    across: float
+    length: float
+    height: float
+
+
+class HeelGrind(NamedTuple):
+    """A heel ground so that the angle lies in another's root: from x to x, to a ``radius`` or a 45 degree ``chamfer``.
+
+    mm. ``members`` of the mark need it: all of them, or those that lie inside another angle.
+    """
+
+    x_from: float
+    x_to: float
+    radius: float
+    chamfer: float
+    members: int
+
+
+class FlangeBend(NamedTuple):
+    """A leg opened (positive) or closed by ``degrees``, from x to x; ``members`` of the mark need it."""
+
+    face: str
+    x_from: float
+    x_to: float
+    degrees: float
+    members: int
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -433,6 +494,19 @@ class Piece:
     """Why it is held, a sentence each; empty when it is not."""
     spread: float = 0.0
     """Largest distance in mm between a hole of a member and the mark's, after turning."""
+    gauges: tuple[GaugeLine, ...] = ()
+    """Its gauge lines beside the usual gauges, where there are any."""
+    routing: tuple[Operation, ...] = ()
+    """The stations it passes, in order."""
+    off_line: tuple[str, ...] = ()
+    """Why the punching and shearing line does not take it, or not all of it; empty: it fits."""
+    stamp: Stamp | None = None
+    zinc: float = 0.0
+    """kg of zinc on one piece; 0 where it is not galvanised."""
+    heel_grinds: tuple[HeelGrind, ...] = ()
+    flange_bends: tuple[FlangeBend, ...] = ()
+    nut_clearance: float | None = None
+    """Least gap in mm between nuts, heads and bolt ends of one leg and those of the other; None: none are near."""
 
     @property
     def quantity(self) -> int:
@@ -453,6 +527,14 @@ class BoltLine:
     nuts: int | None
     washers: int | None
     weight: float | None
+    shop: int = 0
+    site: int = 0
+    """How many of ``quantity`` the model puts in the shop and on site; the rest is not said."""
+    length_source: str = "model"
+    """``model``, or ``rule`` where the length follows from the grip."""
+    springs: int = 0
+    tapers: int = 0
+    """Spring and taper washers of the quantity needed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -498,6 +580,22 @@ class BoltRow(NamedTuple):
     assembly_mark: str
     status: str
     reason: str = ""
+    rule_length: float | None = None
+    """The length that the rule of its standard asks for the grip; None where no rule gives one."""
+
+
+class StationRow(NamedTuple):
+    """A row of routing.csv: a piece mark at a station.
+
+    ``each`` hits, holes or cuts of one piece; ``weight`` kg of the whole quantity that passes the station.
+    """
+
+    station: str
+    mark: str
+    quantity: int
+    each: int
+    weight: float
+    why: str
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -524,3 +622,7 @@ class Takeoff:
     balance: Mapping[str, float] = field(default_factory=dict)
     rules: tuple[str, ...] = ()
     """The rules and settings used, a phrase each, for the foot of every page."""
+    stations: tuple[StationRow, ...] = ()
+    """The routing, station by station in shop order."""
+    length_example: str = ""
+    """One bolt length worked out step by step, for print under the order list."""

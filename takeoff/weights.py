@@ -28,6 +28,7 @@ from functools import lru_cache
 import numpy as np
 
 from takeoff import steel
+from takeoff.outlines import flatten
 from takeoff.sections import loops, shapes
 from takeoff.steel import Face, FloatArray, Hole, Piece, Plane, Section
 from takeoff.units import STEEL_DENSITY
@@ -173,13 +174,19 @@ def _crossings(ring: FloatArray, u: float) -> FloatArray:
 
 
 def _outline(piece: Piece) -> tuple[float, float]:
-    """Area mm2 and edge length mm of a plate's outline; with bevels the mean of both sides' areas."""
+    """Area mm2 and edge length mm of a plate's outline, notches gone; with bevels the mean of both sides' areas."""
     loop = [(corner.x, corner.across, corner.bulge) for corner in piece.outline]
-    area = abs(loops.area(loop))
+    area, edge = abs(loops.area(loop)), loops.length(loop)
+    # Notches are in the drawn outline only, whose arcs are chords: the difference of two chord polygons is exact.
+    whole = np.array(flatten(piece.outline))
+    missing = _area(whole) - sum(_area(drawn.points) for drawn in piece.outlines)
+    if piece.outlines and missing > _NOISE_MM2:
+        area -= missing
+        edge += sum(_girth(drawn.points) for drawn in piece.outlines) - _girth(whole)
     for drawn in piece.outlines:
         if drawn.far is not None:
             area = (area + _area(drawn.far)) / 2
-    return area, loops.length(loop)
+    return area, edge
 
 
 def _notches(piece: Piece, planes: tuple[Plane, ...]) -> float:
@@ -249,6 +256,10 @@ def _area(polygon: FloatArray) -> float:
         return 0.0
     x, y = (polygon - polygon[0]).T
     return abs(float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))) / 2
+
+
+def _girth(polygon: FloatArray) -> float:
+    return float(np.hypot(*(np.roll(polygon, -1, axis=0) - polygon).T).sum())
 
 
 # ---------------------------------------------------------------- holes

@@ -52,6 +52,8 @@ def generate(
     prices = np.array(problem.prices) / master.unit
     asked = [k for k, many in enumerate(left) if many is None or many > 0]
     capacities = [problem.capacities[k] for k in asked]
+    if not asked:
+        return Generated(relaxation, None if demand.any() else best, True, 0)
     for turn in range(1, tables + 1):
         values = bounds.whole(relaxation.duals)
         values[demand == 0] = 0.0

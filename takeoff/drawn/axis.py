@@ -14,6 +14,9 @@ SQUARE: Final = 0.01
 """A facet whose normal has less than this along the axis runs along it (0.6 degrees)."""
 _CANDIDATES: Final = 6
 _SAME: Final = 0.002
+_CREASES: Final = 80
+_SHARED_MM: Final = 0.005
+"""Creases that part by less over the bar's length share a direction."""
 
 
 def axis(mesh: Mesh) -> FloatArray:
@@ -62,12 +65,17 @@ def _by_creases(mesh: Mesh, axis: FloatArray) -> FloatArray:
     along = steps @ axis
     sizes = np.linalg.norm(steps, axis=1)
     extent = float(np.ptp(mesh.points @ axis))
-    # Less than the weld's width off the axis over a bar's length, more over a short edge.
-    straight = (np.abs(along) > 0.2 * extent) & (np.abs(along) > sizes * (1 - 1e-5))
-    if not straight.any():
+    straight = np.flatnonzero((np.abs(along) > 0.2 * extent) & (np.abs(along) > sizes * (1 - 1e-5)))
+    if not len(straight):
         return axis
-    signed = steps[straight] * (np.sign(along[straight]) * sizes[straight])[:, None]
-    mean = signed.sum(axis=0)
+    straight = straight[np.argsort(-np.round(sizes[straight], 2), kind="stable")[:_CREASES]]
+    ways = steps[straight] * (np.sign(along[straight]) / sizes[straight])[:, None]
+    # Creases of a rounding drawn in other steps at each end run askew: the direction most others share is the axis.
+    apart = np.linalg.norm(ways[:, None, :] - ways[None, :, :], axis=2)
+    shared = (apart < _SHARED_MM / extent) @ sizes[straight]
+    lead = int(np.round(shared, 2).argmax())
+    alike = apart[lead] < _SHARED_MM / extent
+    mean = (ways[alike] * sizes[straight][alike, None]).sum(axis=0)
     return np.asarray(mean / np.linalg.norm(mean), dtype=float)
 
 

@@ -7,26 +7,31 @@ none of these means that the body is not what it seems, and it is refused.
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 
 from takeoff.drawn import features, oddities
 from takeoff.drawn.axis import axis as find_axis
 from takeoff.drawn.axis import directions, tidy
 from takeoff.drawn.curves import tidy as tidy_loop
+from takeoff.drawn.curves import with_arcs
 from takeoff.drawn.ends import end_planes
 from takeoff.drawn.mesh import IntArray, Mesh
-from takeoff.drawn.patches import Mask, components
 from takeoff.drawn.plates import IsFlat
+from takeoff.drawn.radii import coarse_round, round_of, rounded
 from takeoff.drawn.results import Refused
 from takeoff.drawn.slices import Slice, abscissae, cut, signed_area
 from takeoff.drawn.volumes import check_volume
-from takeoff.sections import shapes
+from takeoff.sections import loops, plates, shapes
 from takeoff.sections.measures import snap
+from takeoff.sections.outlines import loops_of
 from takeoff.sections.recognise import Recognised, recognise
-from takeoff.steel import FLAT, Body, FloatArray, Section
+from takeoff.steel import FLAT, OTHER, Body, FloatArray, Section
 
 _SLICES: Final = 10
 _ALONG: Final = 0.02
@@ -37,8 +42,8 @@ _ALONG: Final = 0.02
 class Bar:
     """A mesh in its piece axes: ``points`` (n, 3) x, u, v; x from 0 to ``length``.
 
-    ``outline`` (n, 2) and ``hollows`` are the drawn section in (u, v); ``side`` (m,) the side of
-    the section each facet lies on (of all loops one after another), -1 where on none.
+    ``outline`` (n, 2) and ``hollows`` are the drawn section in (u, v), ``pieces`` its loops with arcs; ``side`` (m,)
+    the edge of them on which each facet lies (those of all loops one after another), -1: on none.
     """
 
     mesh: Mesh
@@ -48,13 +53,9 @@ class Bar:
     length: float
     outline: FloatArray
     hollows: tuple[FloatArray, ...]
+    pieces: tuple[loops.Loop, ...]
     side: IntArray
     tolerance: float
-
-    @property
-    def loops(self) -> tuple[FloatArray, ...]:
-        """The outline and the hollows."""
-        return (self.outline, *self.hollows)
 
 
 def read_bar(mesh: Mesh, tolerance: float, is_flat: IsFlat) -> tuple[Body, FloatArray, FloatArray]:
@@ -66,22 +67,18 @@ def read_bar(mesh: Mesh, tolerance: float, is_flat: IsFlat) -> tuple[Body, Float
     if not slices:
         raise Refused("no-axis")
     slices.sort(key=lambda s: (-round(s.area, 1), s.x))
-    whole, found = _section(slices, tolerance)
+    whole, found = _section(mesh, across, slices, tolerance)
     if found is None:
         return _odd(mesh, axis, across, whole, slices, tolerance)
     section, axes, origin = _framed(found, axis, across)
     bar = _bar(mesh, whole, section, axes, origin, across, tolerance)
-    strange = components(mesh, bar.side < 0)
-    left, right, rest = end_planes(bar, strange, _diagnosed(mesh, axis, slices, tolerance))
-    holes, notches = features.read(bar, rest, (*left, *right), _diagnosed(mesh, axis, slices, tolerance))
+    diagnosis = oddities.Diagnosis(slices, tolerance)
+    left, right, rest = end_planes(bar, diagnosis)
+    holes, notches = features.read(bar, rest, (*left, *right), diagnosis)
     body = Body(_named(section, bar.length, is_flat), bar.length, left, right, (), notches, holes)
     check_volume(bar, body)
     start = float((mesh.points @ axes[0]).min())
     return body, axes, np.array([start, *origin]) @ axes
-
-
-def _diagnosed(mesh: Mesh, axis: FloatArray, slices: list[Slice], tolerance: float) -> oddities.Diagnosis:
-    return oddities.Diagnosis(slices, tolerance)
 
 
 def _across(mesh: Mesh, axis: FloatArray) -> FloatArray:
@@ -98,13 +95,15 @@ def _across(mesh: Mesh, axis: FloatArray) -> FloatArray:
     return np.array([first, np.cross(axis, first)])
 
 
-def _section(slices: list[Slice], tolerance: float) -> tuple[Slice, Recognised | None]:
+def _section(
+    mesh: Mesh, across: FloatArray, slices: list[Slice], tolerance: float
+) -> tuple[Slice, Recognised | None]:
     """The fullest slice that is a known section; else the fullest, and None."""
     most = slices[0].area
     for candidate in slices:
         if candidate.area < 0.999 * most:
             break
-        found = _recognised(candidate, tolerance)
+        found = round_of(mesh, across, candidate, tolerance) or _recognised(candidate, tolerance)
         if found is not None:
             return candidate, found
     joined = _joined(slices, tolerance)
@@ -121,7 +120,7 @@ def _recognised(candidate: Slice, tolerance: float) -> Recognised | None:
         return None
     corners = [(float(x), float(y), 0.0) for x, y in tidy_loop(outers[0], tolerance)]
     inners = [[(float(x), float(y), 0.0) for x, y in tidy_loop(loop, tolerance)] for loop in candidate.inners]
-    return recognise(corners, inners, tolerance)
+    return recognise(corners, inners, tolerance) or coarse_round(tidy_loop(outers[0], tolerance), inners, tolerance)
 
 
 def _joined(slices: list[Slice], tolerance: float) -> Slice | None:
@@ -154,7 +153,7 @@ def _framed(found: Recognised, axis: FloatArray, across: FloatArray) -> tuple[Se
     v = found.v[0] * across[0] + found.v[1] * across[1]
     x = np.cross(u, v)
     datum = found.origin[0] * across[0] + found.origin[1] * across[1]
-    return found.section, np.array([x, u, v]), (float(datum @ u), float(datum @ v))
+    return rounded(found.section), np.array([x, u, v]), (float(datum @ u), float(datum @ v))
 
 
 def _bar(
@@ -169,36 +168,79 @@ def _bar(
     points = mesh.points @ axes.T
     points -= np.array([points[:, 0].min(), *origin])
     turn = across @ axes[1:].T
-    loops = [loop @ turn - np.array(origin) for loop in whole.loops]
+    rings = [loop @ turn - np.array(origin) for loop in whole.loops]
     # seen against the first axis a loop runs the other way
-    loops = [loop if (signed_area(loop) > 0) == (k == 0) else loop[::-1] for k, loop in enumerate(loops)]
-    loops = [tidy_loop(loop, tolerance) for loop in loops]
+    rings = [ring if (signed_area(ring) > 0) == (k == 0) else ring[::-1] for k, ring in enumerate(rings)]
+    rings = [tidy_loop(ring, tolerance) for ring in rings]
     normals = mesh.normals @ axes.T
-    side = _sides(mesh, points, normals, loops, tolerance)
+    pieces = [with_arcs(ring, tolerance) for ring in rings] if section.shape == OTHER else list(loops_of(section))
+    # holes drawn in a tube's flat sides have corners on these, not on the circle
+    drawn = [tuple((float(u), float(v), 0.0) for u, v in ring) for ring in rings]
+    side = _sides(mesh, points, normals, [*pieces, *drawn], tolerance)
     length = snap(float(points[:, 0].max()))
-    return Bar(mesh, points, normals, section, length, loops[0], tuple(loops[1:]), side, tolerance)
+    return Bar(mesh, points, normals, section, length, rings[0], tuple(rings[1:]), tuple(pieces), side, tolerance)
 
 
 def _sides(
-    mesh: Mesh, points: FloatArray, normals: FloatArray, loops: list[FloatArray], tolerance: float
+    mesh: Mesh, points: FloatArray, normals: FloatArray, pieces: list[loops.Loop], tolerance: float
 ) -> IntArray:
-    """The side of the section's outline on which each facet lies with all its points, -1: none."""
-    starts = np.concatenate(loops)
-    ends = np.concatenate([np.roll(loop, -1, axis=0) for loop in loops])
-    along = ends - starts
-    squared = np.maximum((along**2).sum(axis=1), 1e-18)
-    offset = points[:, None, 1:] - starts[None, :, :]
-    share = np.clip((offset * along).sum(axis=2) / squared, 0.0, 1.0)
-    gap = np.hypot(*np.moveaxis(offset - share[:, :, None] * along, 2, 0))
-    near = gap <= tolerance
-    on = np.logical_and.reduceat(near[mesh.ring_points], mesh.starts, axis=0)
-    # where a facet is on several sides (corners rounded in steps finer than the tolerance) its normal decides
-    outward = np.column_stack([along[:, 1], -along[:, 0]]) / np.sqrt(squared)[:, None]
-    facing = normals[:, 1:] @ outward.T
-    score = np.where(on & (facing > 0.5), facing, -1.0)
-    best = score.argmax(axis=1)
+    """The side (straight or arc) of the section's outline on which each facet lies with all its points, -1: none.
+
+    Facets of a rounding have their corners on its arc, though not in the same places at both ends.
+    """
+    near: list[npt.NDArray[np.bool_]] = []
+    facing: list[Callable[[FloatArray], FloatArray]] = []
+    circles: dict[tuple[float, ...], int] = {}
+    for k, (a, b) in enumerate(edge for piece in pieces for edge in loops.edges(piece)):
+        distance, outward = _from_side(points[:, 1:], a, b)
+        near.append(distance <= tolerance)
+        facing.append(outward)
+        if a[2]:
+            # a facet may lie over the seam of two arcs of one circle
+            cx, cy, radius, _, sweep = plates.arc(a, b)
+            circle = (round(cx, 3), round(cy, 3), round(radius, 3), math.copysign(1.0, sweep))
+            first = circles.setdefault(circle, k)
+            if first != k:
+                near[first] = near[first] | near[k]
+    on = np.logical_and.reduceat(np.array(near).T[mesh.ring_points], mesh.starts, axis=0)
+    middles = np.add.reduceat(points[mesh.ring_points, 1:], mesh.starts, axis=0)
+    middles /= np.diff(np.append(mesh.starts, len(mesh.ring_points)))[:, None]
+    score = np.full(on.shape, -1.0)
+    for k, outward in enumerate(facing):
+        rows = np.flatnonzero(on[:, k])
+        if len(rows):
+            score[rows, k] = (normals[rows, 1:] * outward(middles[rows])).sum(axis=1)
+    # a side of the section before one of the drawing
+    best = np.round(score, 3).argmax(axis=1)
     good = (score.max(axis=1) > 0.5) & (np.abs(normals[:, 0]) < 0.5)
     return np.where(good, best, -1).astype(np.int64)
+
+
+def _from_side(
+    points: FloatArray, a: loops.Corner, b: loops.Corner
+) -> tuple[FloatArray, Callable[[FloatArray], FloatArray]]:
+    """Distances (n,) of points from an edge of an outline, and what gives the outward direction at a point."""
+    start, stop = np.array(a[:2]), np.array(b[:2])
+    if not a[2]:
+        along = stop - start
+        size = max(float(np.hypot(*along)), 1e-12)
+        share = np.clip((points - start) @ along / size**2, 0.0, 1.0)
+        normal = np.array([along[1], -along[0]]) / size
+        return np.hypot(*(points - start - share[:, None] * along).T), lambda at: np.broadcast_to(normal, at.shape)
+    cx, cy, radius, begin, sweep = plates.arc(a, b)
+    offset = points - (cx, cy)
+    turn = np.arctan2(offset[:, 1], offset[:, 0])
+    ahead = (turn - begin) % (2 * math.pi) if sweep > 0 else (begin - turn) % (2 * math.pi)
+    within = ahead <= abs(sweep)
+    ends = np.minimum(np.hypot(*(points - start).T), np.hypot(*(points - stop).T))
+    distance = np.where(within, np.abs(np.hypot(*offset.T) - radius), ends)
+    sign = 1.0 if sweep > 0 else -1.0
+
+    def outward(at: FloatArray) -> FloatArray:
+        away = at - (cx, cy)
+        return np.asarray(sign * away / np.maximum(np.hypot(*away.T), 1e-9)[:, None])
+
+    return distance, outward
 
 
 def _named(section: Section, length: float, is_flat: IsFlat) -> Section:
@@ -221,7 +263,7 @@ def _odd(
     low = outline.min(axis=0)
     axes = np.array([axis, *across])
     bar = _bar(mesh, whole, section, axes, (float(low[0]), float(low[1])), across, tolerance)
-    left, right, rest = end_planes(bar, components(mesh, bar.side < 0), diagnosis)
+    left, right, rest = end_planes(bar, diagnosis)
     if rest:
         diagnosis.refuse_changes()
         raise Refused("odd-holes", section.designation)
@@ -229,8 +271,3 @@ def _odd(
     check_volume(bar, body)
     start = float((mesh.points @ axis).min())
     return body, axes, np.array([start, float(low[0]), float(low[1])]) @ axes
-
-
-def bar_mask(bar: Bar) -> Mask:
-    """The facets that lie on the section's outline."""
-    return np.asarray(bar.side >= 0)

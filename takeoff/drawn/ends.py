@@ -26,27 +26,23 @@ _MOST: Final = 4
 _LEAST_MM2: Final = 0.2
 
 
-def end_planes(
-    bar: Bar, strange: list[IntArray], diagnosis: Diagnosis
-) -> tuple[tuple[Plane, ...], tuple[Plane, ...], list[IntArray]]:
+def end_planes(bar: Bar, diagnosis: Diagnosis) -> tuple[tuple[Plane, ...], tuple[Plane, ...], list[IntArray]]:
     """Skew planes of the left and right end, and the facets, in touching parts, that are left over."""
     mesh = bar.mesh
     ended = np.zeros(len(mesh.areas), dtype=bool)
     left: list[Plane] = []
     right: list[Plane] = []
-    facets = np.concatenate(strange) if strange else np.empty(0, dtype=np.int64)
+    facets = np.flatnonzero(bar.side < 0)
     # square ends are planes as well; facets finer than the grain go with whichever plane they lie in
-    for face in _faces(bar, facets):
-        normal, offset = _plane(bar, face)
+    for face, normal, offset in _supporting(bar, facets):
         if mesh.areas[face].sum() < _LEAST_MM2:
-            continue
-        beyond = bar.points @ normal - offset
-        limit = 2 * bar.tolerance
-        if float(beyond.max()) > limit:
             continue
         if abs(normal[0]) < _RIP:
             diagnosis.refuse_changes()
-            raise Refused("rip", f"{np.degrees(np.arcsin(abs(normal[0]))):.1f}")
+            degrees = float(np.degrees(np.arcsin(abs(normal[0]))))
+            if degrees < 0.02:
+                raise Refused("changing")
+            raise Refused("rip", f"{degrees:.1f}")
         ended[face] = True
         extent = float(np.ptp(-(bar.outline @ normal[1:]) / normal[0]))
         if extent <= bar.tolerance:
@@ -66,26 +62,27 @@ def end_planes(
     return tuple(left), tuple(right), components(mesh, mask)
 
 
-def _faces(bar: Bar, facets: IntArray) -> list[IntArray]:
-    """Facets by the plane they lie in, the largest first; patches of one plane together."""
+def _supporting(bar: Bar, facets: IntArray) -> list[tuple[IntArray, FloatArray, float]]:
+    """Planes in which facets lie with the whole bar behind them: their facets, normal and offset, the largest first."""
     mesh = bar.mesh
     groups: dict[int, list[int]] = {}
     for i in facets.tolist():
         groups.setdefault(int(mesh.face[i]), []).append(i)
     patches = [np.array(group, dtype=np.int64) for group in groups.values()]
     patches.sort(key=lambda p: (-round(float(mesh.areas[p].sum()), 2), int(p[0])))
-    merged: list[tuple[FloatArray, float, list[IntArray]]] = []
+    merged: list[tuple[list[IntArray], FloatArray, float]] = []
     for patch in patches:
+        normal, offset = _plane(bar, patch)
+        if float((bar.points @ normal).max()) - offset > 2 * bar.tolerance:
+            continue
         corners = bar.points[_corners(bar, patch)]
-        for normal, offset, members in merged:
-            facing = float((bar.normals[patch] * mesh.areas[patch][:, None]).sum(axis=0) @ normal)
-            if facing > 0 and float(np.abs(corners @ normal - offset).max()) <= bar.tolerance:
+        for members, first, level in merged:
+            if float(normal @ first) > 0 and float(np.abs(corners @ first - level).max()) <= bar.tolerance:
                 members.append(patch)
                 break
         else:
-            normal, offset = _plane(bar, patch)
-            merged.append((normal, offset, [patch]))
-    return [np.concatenate(members) for _, _, members in merged]
+            merged.append(([patch], normal, offset))
+    return [(np.concatenate(members), normal, offset) for members, normal, offset in merged]
 
 
 def _corners(bar: Bar, facets: IntArray) -> IntArray:

@@ -117,8 +117,12 @@ def _tidy(points: FloatArray, facets: Sequence[Facet], same: list[int], weld: fl
     if not found:
         return []
     areas = np.linalg.norm(vector_areas(points, [(f[0],) for f in found]), axis=1)
-    spans = [float(np.ptp(points[list(f[0])], axis=0).max()) for f in found]
-    return [f for f, area, span in zip(found, areas, spans, strict=True) if area > 0.5 * weld * span]
+    sizes = np.array([len(f[0]) for f in found])
+    firsts = np.concatenate([[0], np.cumsum(sizes)[:-1]])
+    corners = points[[i for f in found for i in f[0]]]
+    low, high = (reduce.reduceat(corners, firsts, axis=0) for reduce in (np.minimum, np.maximum))
+    wide = areas > 0.5 * weld * (high - low).max(axis=1)
+    return [f for f, good in zip(found, wide.tolist(), strict=True) if good]
 
 
 def _ring(ring: list[int]) -> Ring:
@@ -173,35 +177,55 @@ def _filled(ring: Ring, inserts: dict[tuple[int, int], list[int]]) -> Ring:
 
 
 def _lone_edges(facets: Sequence[Facet]) -> list[tuple[int, int]]:
-    count: dict[tuple[int, int], int] = {}
-    for facet in facets:
-        for ring in facet:
-            for a, b in pairwise((*ring, ring[0])):
-                key = (a, b) if a < b else (b, a)
-                count[key] = count.get(key, 0) + 1
-    return [edge for edge, users in count.items() if users % 2]
+    starts, stops, _ = _directed(facets)
+    size = int(max(starts.max(), stops.max())) + 1
+    keys, counts = np.unique(np.minimum(starts, stops) * size + np.maximum(starts, stops), return_counts=True)
+    return [(int(k) // size, int(k) % size) for k in keys[counts % 2 == 1]]
+
+
+def _directed(facets: Sequence[Facet]) -> tuple[IntArray, IntArray, IntArray]:
+    """Start, stop and facet of every ring's edges, in their order."""
+    starts = np.array([i for facet in facets for ring in facet for i in ring], dtype=np.int64)
+    stops = np.array([i for facet in facets for ring in facet for i in (*ring[1:], ring[0])], dtype=np.int64)
+    owner = np.repeat(np.arange(len(facets)), [sum(map(len, facet)) for facet in facets])
+    return starts, stops, owner.astype(np.int64)
 
 
 def _oriented(points: FloatArray, facets: list[Facet]) -> list[Facet]:
     """All facets outward; raises Refused where the surface is open, crossed, of several bodies or of none."""
     vectors = vector_areas(points, facets)
     facets = [_holes_against(points, f) if len(f) > 1 else f for f in facets]
-    users: dict[tuple[int, int], list[tuple[int, bool]]] = {}
-    for number, facet in enumerate(facets):
-        for ring in facet:
-            for a, b in pairwise((*ring, ring[0])):
-                users.setdefault((a, b) if a < b else (b, a), []).append((number, a < b))
-    lone = sum(1 for u in users.values() if len(u) == 1)
-    if lone:
-        raise Refused("open", lone)
-    if any(len(u) % 2 for u in users.values()):
+    turn, groups = _turns(facets)
+    signs = np.array(turn, dtype=float)
+    middle = points.mean(axis=0)
+    firsts = points[[f[0][0] for f in facets]] - middle
+    sizes = (vectors * firsts).sum(axis=1) / 3 * signs
+    volumes = [float(sizes[group].sum()) for group in groups]
+    _one_body(points, facets, groups, volumes)
+    for group, volume in zip(groups, volumes, strict=True):
+        if volume < 0:
+            signs[group] *= -1
+    return [f if s > 0 else tuple(ring[::-1] for ring in f) for f, s in zip(facets, signs.tolist(), strict=True)]
+
+
+def _turns(facets: list[Facet]) -> tuple[list[int], list[list[int]]]:
+    """For each facet 1, or -1 where it must be turned to run with its neighbours, and the facets that hang together."""
+    starts, stops, owner = _directed(facets)
+    size = int(max(starts.max(), stops.max())) + 1
+    forward = starts < stops
+    keys = np.minimum(starts, stops) * size + np.maximum(starts, stops)
+    order = np.argsort(keys, kind="stable")
+    _, firsts, counts = np.unique(keys[order], return_index=True, return_counts=True)
+    if (counts == 1).any():
+        raise Refused("open", int((counts == 1).sum()))
+    if (counts % 2 == 1).any():
         raise Refused("crossed")
     neighbours: list[list[tuple[int, bool]]] = [[] for _ in facets]
-    for u in users.values():
-        if len(u) == 2:
-            (i, one), (j, two) = u
-            neighbours[i].append((j, one == two))
-            neighbours[j].append((i, one == two))
+    one, two = order[firsts[counts == 2]], order[firsts[counts == 2] + 1]
+    against = forward[one] == forward[two]
+    for i, j, turned in zip(owner[one].tolist(), owner[two].tolist(), against.tolist(), strict=True):
+        neighbours[i].append((j, turned))
+        neighbours[j].append((i, turned))
     turn = [0] * len(facets)
     groups: list[list[int]] = []
     for start in range(len(facets)):
@@ -210,24 +234,15 @@ def _oriented(points: FloatArray, facets: list[Facet]) -> list[Facet]:
         turn[start] = 1
         queue = [start]
         for i in queue:
-            for j, against in neighbours[i]:
-                wanted = -turn[i] if against else turn[i]
+            for j, turned in neighbours[i]:
+                wanted = -turn[i] if turned else turn[i]
                 if not turn[j]:
                     turn[j] = wanted
                     queue.append(j)
                 elif turn[j] != wanted:
                     raise Refused("crossed")
         groups.append(queue)
-    signs = np.array(turn, dtype=float)
-    middle = points.mean(axis=0)
-    firsts = np.array([points[f[0][0]] for f in facets]) - middle
-    sizes = (vectors * firsts).sum(axis=1) / 3 * signs
-    volumes = [float(sizes[group].sum()) for group in groups]
-    _one_body(points, facets, groups, volumes)
-    for group, volume in zip(groups, volumes, strict=True):
-        if volume < 0:
-            signs[group] *= -1
-    return [f if s > 0 else tuple(ring[::-1] for ring in f) for f, s in zip(facets, signs, strict=True)]
+    return turn, groups
 
 
 def _one_body(points: FloatArray, facets: list[Facet], groups: list[list[int]], volumes: list[float]) -> None:
@@ -282,22 +297,16 @@ def vector_areas(points: FloatArray, facets: Sequence[Facet]) -> FloatArray:
 
 def _paired(facets: Sequence[Facet]) -> tuple[IntArray, IntArray]:
     """Edges and the two facets of each; an edge of four facets appears twice, each with one that runs against it."""
-    forward: dict[tuple[int, int], list[int]] = {}
-    for number, facet in enumerate(facets):
-        for ring in facet:
-            for edge in pairwise((*ring, ring[0])):
-                forward.setdefault(edge, []).append(number)
-    edges: list[tuple[int, int]] = []
-    sides: list[tuple[int, int]] = []
-    for (a, b), ones in forward.items():
-        others = forward.get((b, a), [])
-        if len(ones) != len(others):
-            raise Refused("crossed")
-        if a < b:
-            for one, other in zip(ones, others, strict=True):
-                edges.append((a, b))
-                sides.append((one, other))
-    return np.array(edges, dtype=np.int64).reshape(-1, 2), np.array(sides, dtype=np.int64).reshape(-1, 2)
+    starts, stops, owner = _directed(facets)
+    size = int(max(starts.max(), stops.max())) + 1
+    forward = starts < stops
+    keys = np.minimum(starts, stops) * size + np.maximum(starts, stops)
+    ones, others = np.flatnonzero(forward), np.flatnonzero(~forward)
+    ones = ones[np.argsort(keys[ones], kind="stable")]
+    others = others[np.argsort(keys[others], kind="stable")]
+    if len(ones) != len(others) or not np.array_equal(keys[ones], keys[others]):
+        raise Refused("crossed")
+    return np.column_stack([starts[ones], stops[ones]]), np.column_stack([owner[ones], owner[others]])
 
 
 def _faces(

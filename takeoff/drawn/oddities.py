@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import NoReturn
 
 import numpy as np
@@ -11,6 +12,16 @@ from takeoff.drawn.curves import tidy
 from takeoff.drawn.results import Refused
 from takeoff.drawn.slices import Slice
 from takeoff.steel import FloatArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Leg:
+    """Two sides of an outline that face each other: their direction, the middle between them, their distance."""
+
+    along: FloatArray
+    middle: FloatArray
+    gap: float
+    overlap: float
 
 
 class Diagnosis:
@@ -80,7 +91,7 @@ def refuse_bent(loop: FloatArray, tolerance: float) -> None:
         return
     # a strip as long as half the perimeter less its thickness
     thin = perimeter / 4 - math.sqrt(root)
-    pairs: list[tuple[float, float, float]] = []  # heading, thickness, overlap
+    legs: list[_Leg] = []
     long = [k for k in range(len(loop)) if sizes[k] > 2.2 * thin]
     for n, i in enumerate(long):
         for j in long[n + 1 :]:
@@ -92,19 +103,26 @@ def refuse_bent(loop: FloatArray, tolerance: float) -> None:
             share = sorted(float((p - loop[i]) @ along) for p in (loop[j], loop[(j + 1) % len(loop)]))
             overlap = min(share[1], float(sizes[i])) - max(share[0], 0.0)
             if gap < 1.6 * thin and overlap > 1.5 * thin:
-                pairs.append((math.atan2(along[1], along[0]) % math.pi, gap, overlap))
-    if len(pairs) < 2:
+                start = max(share[0], 0.0) + overlap / 2
+                middle = loop[i] + start * along + gap / 2 * np.array([-along[1], along[0]])
+                legs.append(_Leg(along, middle, gap, overlap))
+    if len(legs) < 2 or sum(2 * leg.overlap for leg in legs) < 0.55 * perimeter:
         return
-    covered = sum(2 * overlap for *_, overlap in pairs)
-    if covered < 0.55 * perimeter:
-        return
-    thick = [gap for _, gap, _ in pairs]
-    if len(pairs) == 2:
-        turn = abs(pairs[0][0] - pairs[1][0])
-        angle = math.degrees(min(turn, math.pi - turn))
+    thick = [leg.gap for leg in legs]
+    if len(legs) == 2:
+        angle = _opening(*legs)
         if abs(angle - 90.0) > 0.2:
-            raise Refused("opened", f"{180.0 - angle:.0f} or {angle:.0f}" if not _sharp(loop, sides) else _opening(loop, pairs))
-        if abs(thick[0] - thick[1]) > 5 * tolerance:
+            raise Refused("opened", f"{angle:.1f}".removesuffix(".0"))
+        if max(thick) - min(thick) > 5 * tolerance:
             raise Refused("uneven", f"{min(thick):.1f}", f"{max(thick):.1f}")
     if max(thick) - min(thick) <= 5 * tolerance:
-        raise Refused("bent", "", f"{sum(thick) / len(thick):.1f}", len(pairs)) from None
+        raise Refused("bent", f"{sum(thick) / len(thick):.1f}".removesuffix(".0"), len(legs))
+
+
+def _opening(a: _Leg, b: _Leg) -> float:
+    """Degrees between two legs, seen from where their middle lines meet."""
+    meet = np.linalg.lstsq(np.column_stack([a.along, -b.along]), b.middle - a.middle, rcond=None)[0]
+    corner = a.middle + meet[0] * a.along
+    one, two = a.middle - corner, b.middle - corner
+    cos = float(one @ two) / max(float(np.hypot(*one) * np.hypot(*two)), 1e-9)
+    return math.degrees(math.acos(max(-1.0, min(1.0, cos))))

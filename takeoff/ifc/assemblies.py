@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from takeoff.ifc import words
-from takeoff.ifc.context import Context, Entity, argument
+from takeoff.ifc.context import Context, Entity, argument, related
 from takeoff.ifc.properties import Properties, looks_like_mark
 from takeoff.steel import ModelAssembly
 
@@ -16,12 +16,11 @@ class Assemblies:
         """The element a part was aggregated into, by the part's id."""
         self.broken_up: set[int] = set()
         """Ids of elements that have parts."""
-        for relation in ctx.file.by_type("IfcRelAggregates"):
-            whole = argument(relation, 4)
-            if whole is None or not whole.is_a("IfcElement"):
+        for whole, parts in related(ctx.file, "IfcRelAggregates", 4, 5):
+            if not whole.is_a("IfcElement"):
                 continue
             self.broken_up.add(whole.id())
-            for part in argument(relation, 5) or ():
+            for part in parts:
                 self.whole[part.id()] = whole
         self._innermost: dict[int, str] = {}
 

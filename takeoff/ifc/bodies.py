@@ -5,7 +5,7 @@ what is met on the way (transformations, half spaces) is collected. The solid's 
 made once per item, hand and scale, in the axes of its own sweep, and shared by every
 part that draws it; each part only gets its own place.
 
-``DRAWN`` names what no profile describes; a reader for such bodies joins ``READERS``.
+``DRAWN`` names what no profile describes; readers of such bodies stand in ``DRAWN_READERS``.
 """
 
 from __future__ import annotations
@@ -17,6 +17,9 @@ import numpy as np
 
 from takeoff.ifc.context import Context, Entity, Unread, argument
 from takeoff.ifc.cuts import HalfSpace, half_space, taken
+from takeoff.ifc.disks import read_disk
+from takeoff.ifc.drawn_bodies import read_drawn
+from takeoff.ifc.facets import FACETED
 from takeoff.ifc.opening_prisms import Prism, item_solids
 from takeoff.ifc.openings import cut_by
 from takeoff.ifc.placements import axis2placement3d, operator3d
@@ -47,7 +50,7 @@ DRAWN = {
     "IfcFixedReferenceSweptAreaSolid": "a profile along a curve",
     "IfcSurfaceCurveSweptAreaSolid": "a profile along a curve",
     "IfcDirectrixCurveSweptAreaSolid": "a profile along a curve",
-    "IfcSweptDiskSolid": "a round along a curve",
+    "IfcSweptDiskSolid": "a round along a line",
     "IfcSweptDiskSolidPolygonal": "a round along a bent line",
     "IfcSectionedSolidHorizontal": "sections along a curve",
     "IfcSectionedSpine": "sections along a curve",
@@ -80,13 +83,15 @@ class Solid:
     """
 
     item: int
-    profile: Entity
+    profile: Entity | None
     place: FloatArray
-    low: float
-    high: float
+    low: float = 0.0
+    high: float = 0.0
     cuts: tuple[HalfSpace, ...] = ()
     subtracted: tuple[Entity, ...] = ()
     """Solids taken away from it, to be read as openings."""
+    drawn: Entity | None = None
+    """The item itself, where it is no extrusion: ``profile`` then is None and ``place`` the identity."""
 
 
 Placed = tuple[Body, Frame]
@@ -115,7 +120,7 @@ class Bodies:
         rigid, mirror, scale = (place, False, 1.0) if matrix is None else _split(place)
         name = self.text(solid) or text
         key: tuple[object, ...]
-        if solid.cuts or solid.subtracted:
+        if solid.cuts or solid.subtracted or solid.profile is None:
             key = (solid.item, mirror, scale, name)
         else:
             key = (solid.profile.id(), solid.low, solid.high, mirror, scale, name)
@@ -132,11 +137,13 @@ class Bodies:
         return body, rigid @ local, solid
 
     def text(self, solid: Solid) -> str:
-        """What the solid's profile is called."""
-        return self.profiles.read(solid.profile).text
+        """What the solid's profile is called; empty for a drawn body."""
+        return "" if solid.profile is None else self.profiles.read(solid.profile).text
 
     def _sweep(self, solid: Solid, mirror: bool, scale: float, text: str) -> tuple[Body, FloatArray]:
         """The body in the rigid part of the sweep's axes. A mirror image is swept the other way."""
+        if solid.profile is None:
+            return self._from_drawing(solid, mirror, scale, text)
         profile = self.profiles.read(solid.profile, scale)
         low, high = solid.low * scale, solid.high * scale
         if mirror:
@@ -146,10 +153,17 @@ class Bodies:
         body, frame, partly = prism(profile, low, high, cuts, text, self._settings)
         if partly or solid.subtracted:
             body = self._notched(body, frame, partly, solid.subtracted, into)
-        local = np.eye(4)
-        local[:3, :3] = frame.axes.T
-        local[:3, 3] = frame.origin
-        return self._shared.setdefault(body, body), local
+        return self._shared.setdefault(body, body), _matrix(frame)
+
+    def _from_drawing(self, solid: Solid, mirror: bool, scale: float, text: str) -> tuple[Body, FloatArray]:
+        """The body of an item that is no extrusion, seen mirrored (z turned about) and scaled."""
+        item = solid.drawn
+        assert item is not None
+        if solid.cuts or solid.subtracted:
+            raise Unread(f"its body is drawn as {DRAWN.get(item.is_a(), item.is_a())} and cut, which is not read yet")
+        seen = np.diag([scale, scale, -scale if mirror else scale, 1.0])
+        body, frame = DRAWN_READERS[item.is_a()](self._ctx, item, seen, text, self._settings)
+        return self._shared.setdefault(body, body), _matrix(frame)
 
     def _notched(
         self, body: Body, frame: Frame, partly: list[HalfSpace], items: tuple[Entity, ...], into: FloatArray
@@ -182,13 +196,18 @@ class Bodies:
         return found
 
     def _follow(self, item: Entity) -> tuple[Solid, FloatArray | None]:
-        reader = READERS.get(item.is_a())
-        if reader is None:
-            raise Drawn(item.is_a())
-        return reader(self, item)
+        kind = item.is_a()
+        reader = READERS.get(kind)
+        if reader is not None:
+            return reader(self, item)
+        if kind in DRAWN_READERS:
+            return Solid(item.id(), None, _EYE, drawn=item), None
+        raise Drawn(kind)
 
     def _extruded(self, item: Entity) -> tuple[Solid, FloatArray | None]:
         profile, position, direction = (argument(item, index) for index in range(3))
+        if profile is None:
+            raise Unread("its extrusion has no profile")
         depth = float(argument(item, 3)) * self._ctx.mm
         ratios = self._ctx.direction(direction)
         size = float(np.linalg.norm(ratios))
@@ -238,6 +257,14 @@ class Bodies:
         return replace(solid, item=item.id(), subtracted=(*solid.subtracted, second)), None
 
 
+def _matrix(frame: Frame) -> FloatArray:
+    """A frame as a (4, 4) whose columns are x, u, v and the origin."""
+    matrix = np.eye(4)
+    matrix[:3, :3] = frame.axes.T
+    matrix[:3, 3] = frame.origin
+    return matrix
+
+
 def _require_ends(body: Body, notches: tuple[Notch, ...]) -> None:
     """Unread where notches take all of the section away somewhere: the part is shorter, or in two."""
     faces = shapes.faces(body.section)
@@ -266,7 +293,19 @@ READERS: dict[str, Reader] = {
     "IfcBooleanClippingResult": Bodies._boolean,
     "IfcBooleanResult": Bodies._boolean,
 }
-"""How each kind of item is followed to its solid; kinds that are not here are Drawn."""
+"""How each kind of item is followed to its solid."""
+
+DrawnReader = Callable[[Context, Entity, FloatArray, str, Settings], tuple[Body, Frame]]
+
+DRAWN_READERS: dict[str, DrawnReader] = {
+    "IfcSweptDiskSolid": read_disk,
+    "IfcSweptDiskSolidPolygonal": read_disk,
+    **dict.fromkeys(FACETED, read_drawn),
+}
+"""Readers of bodies that no profile describes, by the item's class. Called with the context, the item, a (4, 4)
+that mirrors and scales its coordinates, what the model calls the section, and the settings; they return the
+body and its piece frame in those coordinates, right-handed, and raise Unread with a sentence. Kinds that are
+neither here nor in ``READERS`` are Drawn."""
 
 
 def _split(place: FloatArray) -> tuple[FloatArray, bool, float]:

@@ -12,7 +12,7 @@ files on disk. Positions used so are the same in IFC2x3, IFC4 and IFC4x3.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import ifcopenshell
@@ -67,16 +67,38 @@ class Unread(Exception):
         self.sentence = sentence
 
 
-def _argument_reader() -> Callable[[Entity, int], Any]:
-    """The quickest way to read an attribute by position in the installed library."""
-    direct = getattr(ifcopenshell.entity_instance, "get_argument", None)
-    if direct is not None:
-        return direct  # type: ignore[no-any-return]
-    return lambda entity, index: entity[index]
+def _by_method(entity: Entity, index: int) -> Any:
+    return entity.get_argument(index)
 
 
-argument = _argument_reader()
+def _by_index(entity: Entity, index: int) -> Any:
+    return entity[index]
+
+
+# Never the library's unbound method: given None, as a file that leaves out what it must not
+# leave out makes us do, it takes the whole process down instead of raising an error.
+argument: Callable[[Entity, int], Any] = (
+    _by_method if hasattr(ifcopenshell.entity_instance, "get_argument") else _by_index
+)
 """argument(entity, index): an attribute by position, None where the file has ``$``."""
+
+
+DAMAGE = (RuntimeError, TypeError, ValueError, LookupError, AttributeError, ArithmeticError)
+"""What entities that do not keep to their schema raise on the way through readers that trust the schema."""
+
+
+def entities(value: Any) -> tuple[Entity, ...]:
+    """The entities of an attribute that refers to one or several; anything else a damaged file has there is left out."""
+    if isinstance(value, tuple):
+        return tuple(one for one in value if isinstance(one, ifcopenshell.entity_instance))
+    return (value,) if isinstance(value, ifcopenshell.entity_instance) else ()
+
+
+def related(file: Any, relation: str, one: int, many: int) -> Iterator[tuple[Entity, tuple[Entity, ...]]]:
+    """(Relating, related) of every relation of a class, by the positions of these attributes."""
+    for found in file.by_type(relation):
+        for relating in entities(argument(found, one)):
+            yield relating, entities(argument(found, many))
 
 
 class Context:
@@ -145,9 +167,8 @@ class Context:
         """Units of a kind, those assigned to the project first."""
         found: list[Entity] = []
         for project in sorted(self.file.by_type("IfcProject"), key=lambda e: e.id()):
-            assignment = project.UnitsInContext
-            if assignment is not None:
-                found += [unit for unit in assignment.Units if _unit_type(unit) == kind]
+            for assignment in entities(project.UnitsInContext):
+                found += [unit for unit in entities(assignment.Units) if _unit_type(unit) == kind]
         return found
 
     def _length(self) -> float:
@@ -183,7 +204,9 @@ def _unit_name(unit: Entity) -> str:
 def si_factor(unit: Entity) -> float:
     """SI units (metre, radian, gram for mass) in one of ``unit``; raises ReadError where it has no size."""
     if unit.is_a("IfcSIUnit"):
-        factor = PREFIXES[unit.Prefix] if unit.Prefix else 1.0
+        factor = PREFIXES.get(str(unit.Prefix), 0.0) if unit.Prefix else 1.0
+        if not factor:
+            raise ReadError(f"The model's unit has no prefix of the SI: {unit.Prefix}. Have the model written again.")
         name = str(unit.Name)
         if name.startswith("SQUARE_"):
             return factor**2

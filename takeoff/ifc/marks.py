@@ -43,17 +43,15 @@ class Marks:
     def of(self, part: Entity, name: str, meaning: Mapping[str, tuple[int, str]]) -> str:
         """The part's mark, empty where the model gives none."""
         tag = words.known(argument(part, 7))
-        tag = tag if looks_like_mark(tag) else ""
+        tag = tag if looks_like_mark(tag) and _says_which(tag) else ""
         stated = meaning.get("mark")
-        if stated is not None:
-            mark = stated[1]
-            if tag and tag != mark and not words.looks_like_section(mark):
-                self._disputed.append((str(argument(part, 0)), mark, tag))
-            if not words.looks_like_section(mark):  # Reference often holds the section
-                return mark
-        if tag and not words.looks_like_section(tag):
+        if stated is not None and _says_which(stated[1]):  # Reference often holds the section, or the type's name
+            if tag and tag != stated[1]:
+                self._disputed.append((str(argument(part, 0)), stated[1], tag))
+            return stated[1]
+        if tag:
             return tag
-        if _is_mark_name(name):
+        if _NAME.match(name) and looks_like_mark(name) and _says_which(name, strict=True):
             self._named.add(str(argument(part, 0)))
             return name
         return ""
@@ -72,8 +70,14 @@ class Marks:
         return found
 
 
-def _is_mark_name(name: str) -> bool:
-    if not _NAME.match(name) or not looks_like_mark(name) or words.looks_like_section(name):
+def _says_which(text: str, *, strict: bool = False) -> bool:
+    """Whether a text can tell one part from others: no section's name and no word for a kind of part.
+
+    ``strict``: a word for a kind of part with a number (``Leg 2``) is none either.
+    """
+    if words.looks_like_section(text):
         return False
-    bare = re.sub(r"[^a-z ]", " ", words.plain(name)).strip()
+    bare = words.plain(text)
+    if strict:
+        bare = re.sub(r"[^a-z ]", " ", bare).strip()
     return bare not in words.GENERIC_NAMES

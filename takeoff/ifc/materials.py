@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from takeoff.ifc import words
-from takeoff.ifc.context import Context, Entity, argument
+from takeoff.ifc.context import Context, Entity, argument, entities, related
 
 _EN = re.compile(
     r"(?<![A-Z0-9])([SP]\s?\d{3}(?:JR|J0|JO|J2|K2|L0|NL|ML|QL1|QL|N|M|Q|W|MC|NC|H|C|G\d|\+[A-Z]+)*)(?![A-Z0-9])"
@@ -95,11 +95,9 @@ class Materials:
         self._types = types
         self._of: dict[int, list[Entity]] = {}
         self._judged: dict[int, tuple[Material, str]] = {}
-        for relation in ctx.file.by_type("IfcRelAssociatesMaterial"):
-            relating = argument(relation, 5)
-            if relating is not None:
-                for element in argument(relation, 4) or ():
-                    self._of.setdefault(element.id(), []).append(relating)
+        for relating, elements in related(ctx.file, "IfcRelAssociatesMaterial", 5, 4):
+            for element in elements:
+                self._of.setdefault(element.id(), []).append(relating)
 
     def of(self, element: Entity) -> tuple[Material, str]:
         """The element's material, its type's where it has none itself, and what a profile set calls the section."""
@@ -167,13 +165,10 @@ def _names(relating: Entity) -> tuple[list[str], str]:
     names: list[str] = []
     section = ""
     if kind.startswith("IfcMaterialProfile") and not kind.startswith("IfcMaterialProfileSet"):
-        profile = argument(relating, 3)
-        section = words.known(argument(profile, 1)) if profile is not None else ""
+        section = next((words.known(argument(profile, 1)) for profile in entities(argument(relating, 3))), "")
         section = section or words.known(argument(relating, 0))
-    inner = argument(relating, index)
-    for part in inner if isinstance(inner, tuple) else (inner,):
-        if part is not None:
-            more, called = _names(part)
-            names += more
-            section = section or called
+    for part in entities(argument(relating, index)):
+        more, called = _names(part)
+        names += more
+        section = section or called
     return names, section

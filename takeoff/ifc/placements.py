@@ -13,7 +13,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from takeoff.ifc.context import Context, Entity, Unread, argument
+from takeoff.ifc.context import DAMAGE, Context, Entity, Unread, argument
 from takeoff.steel import FloatArray
 
 _IDENTITY = np.eye(4)
@@ -66,8 +66,11 @@ def frames(ctx: Context, products: Sequence[Entity]) -> tuple[FloatArray, dict[i
         if entity is None:
             wanted.append(-1)
             continue
-        row = rows.get(entity.id())
-        wanted.append(row_of(entity) if row is None else row)
+        try:
+            row = rows.get(entity.id())
+            wanted.append(row_of(entity) if row is None else row)
+        except DAMAGE:
+            wanted.append(chains.lost(_DAMAGED))
     world = chains.matrices()
     failed = chains.failed
     result = world[np.array(wanted, dtype=int)] if wanted else np.empty((0, 4, 4))
@@ -132,9 +135,19 @@ class _Chains:
                 return row
             except Unread as error:
                 sentence = error.sentence
+            except DAMAGE:
+                sentence = _DAMAGED
         self._numbers.append(_NO_AXES)
         self.failed[row] = sentence
         return row
+
+    def lost(self, sentence: str) -> int:
+        """A row for a placement that is none."""
+        self._parents.append(-1)
+        self._depths.append(0)
+        self._numbers.append(_NO_AXES)
+        self.failed[len(self._parents) - 1] = sentence
+        return len(self._parents) - 1
 
     def matrices(self) -> FloatArray:
         """(n + 1, 4, 4) in model coordinates; the last is for products without a placement."""
@@ -160,6 +173,7 @@ def _other_placements(schema: str) -> tuple[str, ...]:
 
 
 _NO_AXES = (0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 1.0, 0.0, 0.0)
+_DAMAGED = "its placement is damaged in the file"
 _PARALLEL = "the two axes of its placement are parallel or have no length"
 
 
@@ -196,8 +210,8 @@ def _numbers(ctx: Context, entity: Entity) -> tuple[float, ...]:
         along_x = abs(z[1]) <= _TINY * abs(z[0]) and abs(z[2]) <= _TINY * abs(z[0])
         side = (0.0, 1.0, 0.0) if along_x else (1.0, 0.0, 0.0)
     if len(z) == len(side) == 3:
-        return (x * mm, y * mm, height, *z, *side)
-    return (x * mm, y * mm, height, *_three(z), *_three(side))
+        return (x * mm, y * mm, float(height), *z, *side)
+    return (x * mm, y * mm, float(height), *_three(z), *_three(side))
 
 
 _UP = (0.0, 0.0, 1.0)

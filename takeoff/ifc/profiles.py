@@ -23,6 +23,7 @@ import numpy as np
 from takeoff import steel
 from takeoff.ifc.context import Context, Entity, Unread, argument
 from takeoff.ifc.curves import Loop, loop, turned
+from takeoff.ifc.parametric import PARAMETRIC, Sizes
 from takeoff.ifc.placements import axis2placement2d, operator2d
 from takeoff.sections import loops, plates, shapes
 from takeoff.sections.recognise import recognise
@@ -67,10 +68,6 @@ class Profile:
     """What had to be assumed to read it."""
 
 
-_Local = tuple[Section, Point2, Point2, Point2]
-"""A section with its axes before Position."""
-
-
 class Profiles:
     """Profiles of one file, each entity evaluated once."""
 
@@ -112,7 +109,7 @@ class Profiles:
             scale = _uniform(matrix)
             profile = _OUTLINES[kind](self._ctx, entity, matrix, scale)
             return replace(profile, text=text)
-        if kind in _PARAMETRIC or kind in _BOXES:
+        if kind in PARAMETRIC or kind in _BOXES:
             whole = matrix @ axis2placement2d(self._ctx, argument(entity, 2))
             if kind in _BOXES:
                 profile = _BOXES[kind](self._ctx, entity, whole)
@@ -165,43 +162,10 @@ def _wall(section: Section) -> float:
 # ------------------------------------------------------------ parametric
 
 
-class _Sizes:
-    """A parametric profile's dimensions by position, in mm times the scale it is drawn with."""
-
-    def __init__(self, ctx: Context, entity: Entity, scale: float) -> None:
-        self.ctx = ctx
-        self._entity = entity
-        self._factor = ctx.mm * scale
-
-    def need(self, index: int, what: str) -> float:
-        value = argument(self._entity, index)
-        if value is None or not float(value) > 0 or not math.isfinite(value):
-            raise Unread(f"its profile does not say its {what}")
-        return float(value) * self._factor
-
-    def may(self, index: int) -> float:
-        """An optional dimension; 0 where the file leaves it out."""
-        value = argument(self._entity, index)
-        if value is None:
-            return 0.0
-        if not 0 <= float(value) < 1e9:
-            raise Unread(f"a dimension of its profile is {float(value):g}")
-        return float(value) * self._factor
-
-    def slope(self, index: int) -> float:
-        """The tangent of an optional angle."""
-        value = argument(self._entity, index)
-        return math.tan(abs(float(value)) * self.ctx.rad) if value else 0.0
-
-    def straight(self, index: int, what: str) -> None:
-        if argument(self._entity, index):
-            raise Unread(f"{what} of its profile taper, which is not read yet")
-
-
 def _parametric(ctx: Context, entity: Entity, whole: FloatArray, kind: str) -> Profile:
-    sizes = _Sizes(ctx, entity, _uniform(whole))
+    sizes = Sizes(ctx, entity, _uniform(whole))
     try:
-        section, origin, u, v = _PARAMETRIC[kind](sizes)
+        section, origin, u, v = PARAMETRIC[kind](sizes)
     except ValueError as error:
         raise Unread(f"its profile has impossible dimensions ({error})") from error
     factor = _uniform(whole)
@@ -224,115 +188,11 @@ def _seated(rolled: Rolled, edge: Loop) -> Loop:
     return plates.anticlockwise(turned(edge, matrix))
 
 
-def _angle(s: _Sizes) -> _Local:
-    depth, t = s.need(3, "depth"), s.need(5, "thickness")
-    width = s.may(4) or depth
-    s.straight(8, "the legs")
-    section = shapes.angle(depth, width, t, s.may(6), s.may(7))
-    heel = (-width / 2, -depth / 2)
-    return (section, heel, (1, 0), (0, 1)) if depth >= width else (section, heel, (0, 1), (1, 0))
-
-
-def _channel(s: _Sizes) -> _Local:
-    h, b = s.need(3, "depth"), s.need(4, "flange width")
-    section = shapes.channel(
-        h, b, s.need(5, "web thickness"), s.need(6, "flange thickness"), s.may(7), s.may(8), s.slope(9)
-    )
-    return section, (-b / 2, -h / 2), (1, 0), (0, 1)
-
-
-def _i_shape(s: _Sizes) -> _Local:
-    b, h = s.need(3, "width"), s.need(4, "depth")
-    newer = s.ctx.schema != "IFC2X3"
-    section = shapes.i_section(
-        h,
-        b,
-        s.need(5, "web thickness"),
-        s.need(6, "flange thickness"),
-        s.may(7),
-        slope=s.slope(9) if newer else 0.0,
-        r2=s.may(8) if newer else 0.0,
-    )
-    return section, (0, -h / 2), (1, 0), (0, 1)
-
-
-def _asymmetric_i(s: _Sizes) -> _Local:
-    bottom, h, tw = s.need(3, "bottom flange width"), s.need(4, "depth"), s.need(5, "web thickness")
-    bottom_t = s.need(6, "bottom flange thickness")
-    top, top_t = s.need(8, "top flange width"), s.may(9) or bottom_t
-    newer = s.ctx.schema != "IFC2X3"
-    slope = s.slope(12) if newer else 0.0
-    if newer and abs(s.slope(14) - slope) > 1e-6:
-        raise Unread("the flanges of its profile taper differently, which is not read yet")
-    section = shapes.i_section(h, top, tw, top_t, s.may(7), bottom, bottom_t, slope)
-    if (top, top_t) >= (bottom, bottom_t):
-        return section, (0, -h / 2), (1, 0), (0, 1)
-    return section, (0, h / 2), (1, 0), (0, -1)  # the wider flange is the section's top
-
-
-def _tee(s: _Sizes) -> _Local:
-    h, b = s.need(3, "depth"), s.need(4, "flange width")
-    s.straight(10, "the stem's sides")
-    section = shapes.tee(
-        h, b, s.need(5, "stem thickness"), s.need(6, "flange thickness"), s.may(7), s.may(8), s.slope(11)
-    )
-    return section, (0, h / 2), (1, 0), (0, -1)  # IFC draws the flange on top, the frame has it below
-
-
-def _hollow_box(s: _Sizes) -> _Local:
-    x, y, t = s.need(3, "width"), s.need(4, "depth"), s.need(5, "wall thickness")
-    section = shapes.rhs(y, x, t, s.may(7), s.may(6))
-    corner = (-x / 2, -y / 2)
-    return (section, corner, (1, 0), (0, 1)) if y >= x else (section, corner, (0, 1), (1, 0))
-
-
-def _round(s: _Sizes) -> _Local:
-    return shapes.round_bar(2 * s.need(3, "radius")), (0, 0), (1, 0), (0, 1)
-
-
-def _tube(s: _Sizes) -> _Local:
-    return shapes.chs(2 * s.need(3, "radius"), s.need(4, "wall thickness")), (0, 0), (1, 0), (0, 1)
-
-
-def _lipped(s: _Sizes) -> _Local:
-    h, b = s.need(3, "depth"), s.need(4, "width")
-    section = shapes.lipped_channel(h, b, s.need(5, "wall thickness"), s.need(6, "girth"), s.may(7))
-    return section, (-b / 2, -h / 2), (1, 0), (0, 1)
-
-
-def _zed(s: _Sizes) -> _Local:
-    """A Z: the bottom flange points to +x, the top one back. The flange width is taken over the web."""
-    h, b, tw, tf = s.need(3, "depth"), s.need(4, "flange width"), s.need(5, "web"), s.need(6, "flange")
-    if s.may(7) or abs(tw - tf) <= 1e-6:
-        if abs(tw - tf) > 1e-6:
-            raise Unread("its Z profile has flanges of another thickness than its web, which is not read yet")
-        section = shapes.zed(h, b, tw, 0.0, s.may(7))
-    else:
-        far = 2 * b - tw
-        lower = ((b - tw, 0), (far, 0), (far, tf), (b, tf))
-        section = shapes.other((*lower, (b, h), (0, h), (0, h - tf), (b - tw, h - tf)))
-    return section, (-section.b / 2, -h / 2), (1, 0), (0, 1)
-
-
-_PARAMETRIC: dict[str, Callable[[_Sizes], _Local]] = {
-    "IfcLShapeProfileDef": _angle,
-    "IfcUShapeProfileDef": _channel,
-    "IfcIShapeProfileDef": _i_shape,
-    "IfcAsymmetricIShapeProfileDef": _asymmetric_i,
-    "IfcTShapeProfileDef": _tee,
-    "IfcRectangleHollowProfileDef": _hollow_box,
-    "IfcCircleProfileDef": _round,
-    "IfcCircleHollowProfileDef": _tube,
-    "IfcCShapeProfileDef": _lipped,
-    "IfcZShapeProfileDef": _zed,
-}
-
-
 # ------------------------------------------------------------ rectangles
 
 
 def _rectangle(ctx: Context, entity: Entity, whole: FloatArray) -> Profile:
-    sizes = _Sizes(ctx, entity, 1.0)
+    sizes = Sizes(ctx, entity, 1.0)
     first = sizes.need(3, "width") * math.hypot(whole[0, 0], whole[1, 0])
     second = sizes.need(4, "depth") * math.hypot(whole[0, 1], whole[1, 1])
     square = abs(whole[0, 0] * whole[0, 1] + whole[1, 0] * whole[1, 1])
@@ -343,7 +203,7 @@ def _rectangle(ctx: Context, entity: Entity, whole: FloatArray) -> Profile:
 
 def _rounded(ctx: Context, entity: Entity, whole: FloatArray) -> Profile:
     scale = _uniform(whole)
-    sizes = _Sizes(ctx, entity, 1.0)
+    sizes = Sizes(ctx, entity, 1.0)
     x, y, r = sizes.need(3, "width") / 2, sizes.need(4, "depth") / 2, sizes.may(5)
     if r == 0:
         return _rectangle(ctx, entity, whole)

@@ -13,7 +13,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from takeoff.ifc import words
-from takeoff.ifc.context import Context, Entity, argument
+from takeoff.ifc.context import Context, Entity, argument, entities, related
 
 _MARKS = {name: rank for rank, name in enumerate(words.MARK_PROPERTIES)}
 _ASSEMBLIES = {name: rank for rank, name in enumerate(words.ASSEMBLY_MARK_PROPERTIES)}
@@ -65,21 +65,14 @@ class Properties:
         self._stated: dict[int, Stated] = {}
         self._sorted: dict[int, tuple[Entity, ...]] = {}
         self._names: dict[str, tuple[tuple[str, int], ...]] = {}
-        for relation in ctx.file.by_type("IfcRelDefinesByProperties"):
-            definition = argument(relation, 5)
-            if definition is None:
-                continue
-            if definition.is_a("IfcPropertySetDefinitionSet"):
-                definitions = argument(definition, 0) or ()
-            else:
-                definitions = (definition,)
-            for element in argument(relation, 4) or ():
+        for definition, elements in related(ctx.file, "IfcRelDefinesByProperties", 5, 4):
+            inner = definition.is_a() == "IfcPropertySetDefinitionSet"
+            definitions = entities(argument(definition, 0)) if inner else (definition,)
+            for element in elements:
                 self._sets[element.id()] += definitions
-        for relation in ctx.file.by_type("IfcRelDefinesByType"):
-            kind = argument(relation, 5)
-            if kind is not None:
-                for element in argument(relation, 4) or ():
-                    self.types[element.id()] = kind
+        for kind, elements in related(ctx.file, "IfcRelDefinesByType", 5, 4):
+            for element in elements:
+                self.types[element.id()] = kind
 
     def sets(self, element: Entity) -> tuple[Entity, ...]:
         """The element's own property sets, then its type's, each level by name. Quantities too."""
@@ -90,8 +83,7 @@ class Properties:
             return own
         type_key = kind.id()
         if type_key not in self._sorted:
-            declared = argument(kind, 5) if kind.is_a("IfcTypeObject") else None
-            self._sets[type_key] += declared or ()
+            self._sets[type_key] += entities(argument(kind, 5)) if kind.is_a("IfcTypeObject") else ()
         return own + self._in_order(type_key, self._sets[type_key])
 
     def _in_order(self, key: int, found: list[Entity] | tuple[()]) -> tuple[Entity, ...]:
@@ -103,7 +95,7 @@ class Properties:
         return known
 
     def meaning(self, element: Entity) -> dict[str, tuple[int, str]]:
-        """``mark``, ``assembly``, ``grade``, ``finish`` and ``section`` as (rank of the property's name, text), where stated."""
+        """Mark, assembly, grade, finish and section as (rank of the property's name, text), those that are stated."""
         best: dict[str, tuple[int, str]] = {}
         for definition in self.sets(element):
             key = definition.id()
@@ -120,8 +112,8 @@ class Properties:
             return _NOTHING
         common = re.match(r"Pset_\w+Common$", str(argument(definition, 2) or "")) is not None
         found: list[tuple[str, int, str]] = []
-        for prop in argument(definition, 4) or ():
-            name = argument(prop, 0) or ""
+        for prop in entities(argument(definition, 4)):
+            name = str(argument(prop, 0) or "")
             meanings = self._names.get(name)
             if meanings is None:
                 meanings = self._names[name] = _meanings(name)
@@ -149,4 +141,4 @@ def _text(prop: Entity) -> str:
     value = argument(prop, 2)
     if isinstance(value, tuple):  # an enumerated value
         value = value[0] if len(value) == 1 else None
-    return words.known(argument(value, 0)) if value is not None else ""
+    return words.known(argument(value, 0)) if entities(value) else ""

@@ -17,7 +17,7 @@ import numpy as np
 
 from takeoff.ifc.assemblies import Assemblies, read_assemblies
 from takeoff.ifc.bodies import Bodies, Drawn
-from takeoff.ifc.context import Context, Entity, Unread, argument
+from takeoff.ifc.context import DAMAGE, Context, Entity, ReadError, Unread, argument, related
 from takeoff.ifc.doors import open_model
 from takeoff.ifc.elsewhere import steel_elsewhere
 from takeoff.ifc.fasteners import read_fasteners
@@ -103,9 +103,6 @@ BOLTS = ("bolt",)
 """Kinds of hardware that make holes and are read as fasteners, whatever class they are drawn with."""
 SAME_MM = 0.001
 """Bodies of one part this close are one body drawn twice."""
-_DAMAGE = (RuntimeError, TypeError, ValueError, LookupError, AttributeError, ArithmeticError, np.linalg.LinAlgError)
-"""What entities that do not keep to their schema raise on the way through a reader that trusts the schema."""
-
 Progress = Callable[[str, float], None]
 
 
@@ -117,9 +114,15 @@ def read(path: Path, settings: Settings, progress: Progress | None = None) -> tu
     """
     say = progress or (lambda what, share: None)
     say("Opening the model", 0.0)
-    ctx = open_model(path)
-    say("Reading properties", 0.4)
-    return Reader(ctx, settings, say).model()
+    try:
+        ctx = open_model(path)
+        say("Reading properties", 0.4)
+        return Reader(ctx, settings, say).model()
+    except DAMAGE as error:
+        raise ReadError(
+            f"{path.name} is damaged beyond reading ({type(error).__name__}: {str(error).strip()[:120]}). "
+            "Have the model written again."
+        ) from error
 
 
 @dataclass(slots=True)
@@ -183,7 +186,10 @@ class Reader:
         return model, self._queries(members)
 
     def _fasteners(self, products: list[Entity]) -> list[Fastener]:
-        found = read_fasteners(self._ctx, products, self._properties)
+        try:
+            found = read_fasteners(self._ctx, products, self._properties)
+        except DAMAGE:
+            found = [self._fastener(product) for product in products]
         for i, product in enumerate(products):
             assembly = self._assemblies.innermost(product)
             if assembly and not found[i].assembly:
@@ -192,6 +198,21 @@ class Reader:
             if fastener.problems:
                 self._findings.add(fastener.global_id, fastener.problems)
         return sorted(found, key=lambda fastener: fastener.global_id)
+
+    def _fastener(self, product: Entity) -> Fastener:
+        """One fastener of a file in which another one is damaged."""
+        try:
+            return read_fasteners(self._ctx, [product], self._properties)[0]
+        except DAMAGE as error:
+            problem = _damaged(error)
+            return Fastener(
+                str(argument(product, 0)),
+                product.is_a(),
+                model=self._ctx.name,
+                status=HELD,
+                reason=sentences([problem]),
+                problems=(problem,),
+            )
 
     # ------------------------------------------------------------ members
 
@@ -228,7 +249,7 @@ class Reader:
             found.problem = Problem(DRAWN_BODY, (error.sentence,))
         except Unread as error:
             found.problem = Problem(UNREAD_BODY, (error.sentence,))
-        except _DAMAGE as error:
+        except DAMAGE as error:
             found.problem = _damaged(error)
         return found
 
@@ -295,7 +316,7 @@ class Reader:
     ) -> tuple[tuple[DrawnHole, ...], tuple[Notch, ...], Iterable[Problem]]:
         try:
             return read_openings(self._ctx, part, body, frame, openings)
-        except _DAMAGE as error:
+        except DAMAGE as error:
             return (), (), (_damaged(error),)
 
     # ------------------------------------------------------------ queries
@@ -331,10 +352,8 @@ def _by_global_id(ctx: Context, kinds: Sequence[str]) -> list[Entity]:
 def _openings(ctx: Context) -> dict[int, list[Entity]]:
     """Openings by the id of the element they void, in the order of their GlobalIds."""
     found: dict[int, list[Entity]] = defaultdict(list)
-    for relation in ctx.file.by_type("IfcRelVoidsElement"):
-        element, opening = argument(relation, 4), argument(relation, 5)
-        if element is not None and opening is not None:
-            found[element.id()].append(opening)
-    for openings in found.values():
-        openings.sort(key=lambda opening: str(argument(opening, 0)))
+    for element, openings in related(ctx.file, "IfcRelVoidsElement", 4, 5):
+        found[element.id()] += openings
+    for listed in found.values():
+        listed.sort(key=lambda opening: str(argument(opening, 0)))
     return found

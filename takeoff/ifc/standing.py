@@ -80,10 +80,10 @@ class Sayings:
         return self._materials.of(element)[0].steel
 
     def of(self, part: Entity) -> Said:
-        name, description, object_type = (argument(part, index) for index in (2, 3, 4))
+        name, description, object_type = (_text(part, index) for index in (2, 3, 4))
         material, section = self._materials.of(part)
         kind = self._properties.types.get(part.id())
-        texts = (part.is_a(), name, object_type, description, section, argument(kind, 2) if kind is not None else None)
+        texts = (part.is_a(), name, object_type, description, section, _text(kind, 2) if kind is not None else None)
         hardware = self._kinds.get(texts)
         if hardware is None:
             hardware = fastener_kind(texts[0], "", *(str(text) for text in texts[1:] if text))
@@ -101,6 +101,12 @@ class Sayings:
             hardware,
             meaning,
         )
+
+
+def _text(element: Entity, index: int) -> str | None:
+    """A text attribute, None where it is left out or something else stands in its place."""
+    value = argument(element, index)
+    return value if isinstance(value, str) else None
 
 
 def standing(

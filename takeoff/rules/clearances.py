@@ -1,32 +1,31 @@
 """How much larger a hole is than its bolt.
 
 Vocabulary: nominal clearance (hole diameter less bolt diameter), normal round hole.
-Sources: EN 1090-2:2018 Table 11 with its notes for metric bolts; AISC 360-16 Table J3.3 (standard
-hole) for inch bolts, which the European table does not cover. The reduction for towers and masts
+Sources: EN 1090-2:2018 Table 11 with its notes, or AISC 360 Table J3.3M, for metric bolts; AISC 360-16 Table J3.3
+(standard hole) for inch bolts, which the European table does not cover. The reduction for towers and masts
 (note to Table 11) is 0.5 mm from memory, high confidence.
 """
 
 from __future__ import annotations
 
-import csv
 from functools import lru_cache
-from importlib.resources import files
 from types import MappingProxyType
 from typing import Final
 
+from takeoff.rules.fasteners import rows
 from takeoff.rules.sizes import INCH_MM, inch_size, metric_size, size_name
 from takeoff.settings import HoleSettings
 
 __all__ = ["clearance", "size_name"]
 
 TOWER_REDUCTION_MM: Final = 0.5
-RULES: Final = ("EN 1090-2",)
+RULES: Final = ("EN 1090-2", "AISC 360")
 
 
 @lru_cache(maxsize=1)
 def _metric() -> MappingProxyType[int, float]:
     return MappingProxyType(
-        {int(row["diameter_mm"]): float(row["clearance_normal_mm"]) for row in _rows("holes_en_1090_2.csv")}
+        {int(row["diameter_mm"]): float(row["clearance_normal_mm"]) for row in rows("holes_en_1090_2.csv")}
     )
 
 
@@ -35,14 +34,19 @@ def _inch() -> MappingProxyType[str, float]:
     return MappingProxyType(
         {
             row["size"]: (float(row["standard_hole_in"]) - float(row["diameter_in"])) * INCH_MM
-            for row in _rows("holes_aisc_inch.csv")
+            for row in rows("holes_aisc_inch.csv")
         }
     )
 
 
-def _rows(name: str) -> list[dict[str, str]]:
-    text = files("takeoff.rules").joinpath("data", name).read_text(encoding="utf-8")
-    return list(csv.DictReader(text.splitlines()))
+@lru_cache(maxsize=1)
+def _aisc_metric() -> MappingProxyType[int, float]:
+    return MappingProxyType(
+        {
+            int(row["diameter_mm"]): float(row["standard_mm"]) - float(row["diameter_mm"])
+            for row in rows("holes_aisc_metric.csv")
+        }
+    )
 
 
 def clearance(diameter_mm: float, holes: HoleSettings) -> tuple[float, str]:
@@ -67,6 +71,11 @@ def clearance(diameter_mm: float, holes: HoleSettings) -> tuple[float, str]:
             f"{name} in: clearance {value:g} mm, standard hole of AISC 360-16 Table J3.3; "
             "EN 1090-2 does not cover inch bolts."
         )
+    size = metric_size(diameter_mm)
+    if holes.rule == "AISC 360" and size is not None and size >= min(_aisc_metric()):
+        listed = size if size in _aisc_metric() else max(entry for entry in _aisc_metric() if entry < size)
+        note = "" if listed == size else f", as M{listed}"
+        return _aisc_metric()[listed], f"{name}: clearance {_aisc_metric()[listed]:g} mm, AISC 360 Table J3.3M{note}."
     return _en_1090_2(diameter_mm, name, holes.towers)
 
 

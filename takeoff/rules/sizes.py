@@ -59,3 +59,13 @@ def size_name(diameter_mm: float) -> str:
     if inch is not None:
         return inch
     return f"d {diameter_mm:.1f}".removesuffix(".0")
+
+
+@lru_cache(maxsize=1024)
+def diameter_of(name: str) -> float:
+    """The diameter in mm that :func:`size_name` gave a name to; 0 for an empty name. Raises ValueError for others."""
+    if not name:
+        return 0.0
+    if name in INCH:
+        return INCH[name] * INCH_MM
+    return float(name.removeprefix("M").removeprefix("d "))

@@ -141,3 +141,63 @@ def _member(
             x += chance.choice([40.0, 55.0, 62.5])
     part = Steel(label, shape, size, frame, length, tuple(clips), tuple(openings))
     return part, points, bolts
+
+
+ODD: dict[str, list[tuple[float, ...]]] = {
+    "angle": [(60, 60, 6, 8, 4), (75, 50, 6, 7, 3.5)],
+    "flat": [(80, 8)],
+    "channel": [(120, 55, 7, 9, 9, 4.5, 0.0798298)],
+    "i_shape": [(200, 100, 5.6, 8.5, 12)],
+    "tee": [(100, 120, 9, 10)],
+    "hollow_rectangle": [(80, 80, 5, 10, 5), (60, 100, 5, 10, 5)],
+    "hollow_circle": [(76.1, 5), (114.3, 6.3)],
+    "c_shape": [(150, 60, 3, 20, 3), (200, 75, 2, 20)],
+    "plate": [(10,)],
+}
+QUARTER = math.tan(math.pi / 8)
+ROUNDED: tuple[Corner, ...] = (
+    (30, 0), (270, 0, QUARTER), (300, 30), (300, 200), (60, 200), (0, 140), (0, 30, QUARTER),
+)  # fmt: skip
+"""A plate with two rounded corners and one cut off."""
+
+
+def odd_scene(seed: int, parts: int = 8) -> Scene:
+    """Notched ends and edges, rectangular holes, ends cut by two planes, tubes and lipped channels."""
+    chance = random.Random(seed)
+    made = []
+    for number in range(parts):
+        shape = chance.choice(list(ODD))
+        size = chance.choice(ODD[shape])
+        length = 300.0 if shape == "plate" else float(chance.randint(500, 1500))
+        openings = _odd_openings(chance, shape, size, length)
+        clips = []
+        for x, along in ((0.0, -1.0), (length, 1.0)):
+            for _ in range(0 if shape == "plate" or any(o.outline for o in openings) else chance.choice([0, 0, 1, 2])):
+                lean, way = math.radians(chance.uniform(10, 45)), chance.choice([0, math.pi / 2, math.pi, -math.pi / 2])
+                normal = (along * math.cos(lean), math.sin(lean) * math.cos(way), math.sin(lean) * math.sin(way))
+                clips.append(((x - 90 * along, 0.0, 0.0), normal))
+        frame = Frame(np.array([3000.0 * number, 0, 0]), random_turn(chance))
+        outline = ROUNDED if shape == "plate" else ()
+        made.append(Steel(f"{number} {shape}", shape, size, frame, length, tuple(clips), openings, outline))
+    return Scene(tuple(made))
+
+
+def _odd_openings(chance: random.Random, shape: str, size: tuple[float, ...], length: float) -> tuple[Opening, ...]:
+    found = []
+    if shape == "plate":
+        if chance.random() < 0.5:
+            found.append(Opening("face", outline=((100, 180), (140, 180), (140, 260), (100, 260))))
+        if chance.random() < 0.5:
+            found.append(Opening("face", Ring(chance.randint(80, 220), chance.randint(60, 120), 18)))
+    elif shape in ("angle", "flat", "channel", "hollow_rectangle"):
+        x0, x1 = (-30.0, 60.5) if chance.random() < 0.5 else (length - 60.5, length + 30)
+        if chance.random() < 0.6 and shape == "hollow_rectangle":  # a slot in the end of one wall
+            found.append(Opening("A", outline=((x0, 40), (x1, 40), (x1, 50), (x0, 50))))
+        elif chance.random() < 0.6 and shape != "channel":  # a corner taken off the toe
+            low, high = size[0] - chance.choice([20, 30]), size[0] + 30
+            found.append(Opening("A", outline=((x0, low), (x1, low), (x1, high), (x0, high))))
+        if chance.random() < 0.6:
+            found.append(Opening("A", Ring(chance.randint(150, 300), 45 if shape == "hollow_rectangle" else 30, 14)))
+        if chance.random() < 0.5:
+            found.append(Opening("A", outline=((350, 30), (372, 30), (372, 42), (350, 42))))
+    return tuple(found)

@@ -23,9 +23,7 @@ def mirror_maps(path: Path, axis: str) -> int:
     names = [int(n) for n in re.findall(r"^#(\d+)=", text, re.M)]
     first = max(names) + 1
     x, y = ("(-1.,0.,0.)", "(0.,1.,0.)") if axis == "x" else ("(1.,0.,0.)", "(0.,-1.,0.)")
-    lines = (
-        f"#{first}=IFCDIRECTION({x});\n#{first + 1}=IFCDIRECTION({y});\n#{first + 2}=IFCDIRECTION((0.,0.,1.));\n"
-    )
+    lines = f"#{first}=IFCDIRECTION({x});\n#{first + 1}=IFCDIRECTION({y});\n#{first + 2}=IFCDIRECTION((0.,0.,1.));\n"
     pattern = r"(IFCCARTESIANTRANSFORMATIONOPERATOR3D\()\$,\$,(#\d+),\$,\$\)"
     text, count = re.subn(pattern, rf"\1#{first},#{first + 1},\2,$,#{first + 2})", text)
     path.write_text(text.replace("\nENDSEC;\nEND-ISO", "\n" + lines + "ENDSEC;\nEND-ISO"), encoding="ascii")

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 from digest import by_label, differences, digest, take
-from random_scene import random_scene, random_turn
+from random_scene import odd_scene, random_scene, random_turn
 from scene import Corner, Opening, Scene, Steel, Writing, handed, write
 from test_writing import FAR, TURN
 
@@ -98,6 +99,30 @@ def test_hands_and_twins(seed: int, tmp_path: Path) -> None:
             assert (piece.opposite_hand_of, image.opposite_hand_of) == (image.mark, piece.mark), name
         if name.endswith(" twin"):
             assert piece.mark == pieces[name.removesuffix(" twin")].mark
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_notched_and_doubly_cut_parts(seed: int, tmp_path: Path) -> None:
+    """Nothing is held; another writing gives the same lists; every part and its image are one mark or two hands.
+
+    The profile keeps its radii here: a sharp toe reaches further into a slanting cut than a rounded one.
+    """
+    scene = odd_scene(seed)
+    path = tmp_path / "model.ifc"
+    ids = write(scene, path)
+    first = take(path)
+    assert all(p.status == LISTED for p in first.pieces), [(p.mark, p.reasons) for p in first.pieces]
+    one = digest(first, ids)
+    how = any_writing(seed)
+    ids = write(scene, path, replace(how, profile="parametric" if how.profile == "polyline" else how.profile))
+    assert differences(one, digest(take(path), ids)) == []
+    ids = write(handed(scene), path)
+    pieces = by_label(take(path), ids)
+    for name in [n for n in pieces if not n.endswith(" mirrored")]:
+        piece, image = pieces[name], pieces[f"{name} mirrored"]
+        assert piece.net == pytest.approx(image.net, rel=1e-9)
+        hands = (piece.opposite_hand_of, image.opposite_hand_of)
+        assert hands == (("", "") if piece.mark == image.mark else (image.mark, piece.mark)), name
 
 
 CHAINS = {

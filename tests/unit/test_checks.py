@@ -232,6 +232,10 @@ def test_holes_on_either_side_of_a_tube_s_datum_may_overlap():
     girth = np.pi * 114.3
     assert codes(CHS114, hole("wall", 100, 4.0), hole("wall", 100, girth - 10.0)) == ["holes-overlap"]
     assert codes(CHS114, hole("wall", 100, 4.0), hole("wall", 100, girth - 15.0)) == []
+    # The datum stays with the first hole, between the two.
+    first = hole("wall", 50, 0.0, 14.0)
+    assert codes(CHS114, first, hole("wall", 100, 8.0), hole("wall", 100, girth - 8.0)) == ["holes-overlap"]
+    assert codes(CHS114, first, hole("wall", 100, 10.0), hole("wall", 100, girth - 10.0)) == []
 
 
 def test_a_section_without_faces_is_held():

@@ -281,3 +281,94 @@ def test_openings_of_a_plates_outline_go_with_what_is_cut_away(tmp_path):
         writer.product("IfcPlate", ROOM, writer.solids.shape([cut], "Clipping"), ROOM, material="S235JR")
         found, _ = members(writer, tmp_path)
         assert len(found[0].body.holes) == left
+
+
+def test_readers_of_drawn_bodies_have_one_place_to_stand_in(tmp_path, monkeypatch):
+    """A mirrored map hands a drawn item's reader the mirroring, and puts its right-handed frame where it belongs."""
+    from ifc_scene import Scene
+
+    from takeoff.ifc import bodies
+
+    seen = []
+
+    def reader(ctx, item, matrix, text, settings):
+        seen.append(matrix)
+        return bodies.Body(shapes.chs(60, 4), 500), frame((1, 2, 3), (0, 0, 1), (1, 0, 0))
+
+    monkeypatch.setitem(bodies.DRAWN_READERS, "IfcFacetedBrep", reader)
+    scene = Scene()
+    brep = scene.file.create_entity("IfcFacetedBrep", Outer=scene.file.create_entity("IfcClosedShell"))
+    mapped = scene.mapped(brep, (1, 0, 0), (0, -1, 0), (0, 0, 1))
+    _, place, _ = bodies.Bodies(scene.ctx, Settings()).read(mapped, "")
+    assert np.allclose(np.diag(seen[0]), (1, 1, -1, 1))
+    assert np.linalg.det(place[:3, :3]) == pytest.approx(1)
+    # the reader saw (x, y, -z); the map turns y about: its point (1, 2, 3) lies at (1, -2, -3)
+    assert place[:3, 3] == pytest.approx((1, -2, -3))
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_any_shape_anywhere_with_any_cuts_has_the_meshs_length_and_planes(tmp_path, seed):
+    random = np.random.default_rng(seed)
+    writer = ModelWriter()
+    p = writer.profiles
+    profiles = [
+        p.angle(100, 65, 8, 10, 5), p.angle(80, 80, 8), p.channel(100, 50, 6, 8.5, 8, 4),
+        p.i_shape(200, 100, 5.6, 8.5, 12),
+        p.tee(120, 100, 8, 10), p.hollow_rectangle(60, 100, 5), p.c_shape(150, 60, 3, 20), p.rectangle(8, 60),
+    ]  # fmt: skip
+    for number in range(40):
+        turn = np.linalg.qr(random.normal(size=(3, 3)))[0]
+        length = random.uniform(600, 2000)
+        clips = []
+        for _ in range(random.integers(0, 4)):
+            end = random.choice([-1, 1])
+            lean = random.choice([0, 0.3, 0.8]) * random.normal(size=2)
+            normal = np.array([end, *lean]) / math.hypot(1, *lean)
+            x = random.uniform(0.7, 1.1) * length if end > 0 else random.uniform(-0.1, 0.3) * length
+            clips.append(((x, 0, 0), tuple(normal)))
+        writer.member(
+            profiles[number % len(profiles)], frame(random.normal(size=3) * 1e4, turn[0], turn[1]), length,
+            clips=clips, style=str(random.choice(["z", "-z", "x", "-x"])), agreement=bool(random.integers(2)),
+        )  # fmt: skip
+    path = writer.save(tmp_path / "m.ifc")
+    mesh = meshes(path)
+    read_members = [m for m in read(path, Settings())[0].members if m.status == "listed"]
+    assert len(read_members) > 30
+    for member in read_members:
+        here = member.frame.to_piece(mesh[member.global_id][0])
+        assert here[:, 0].min() == pytest.approx(0, abs=0.05)  # the mesh's own arcs are coarse
+        assert here[:, 0].max() == pytest.approx(member.body.length, abs=0.05)
+        for plane in member.body.left + member.body.right:
+            beyond = (here - np.array(plane.point)) @ np.array(plane.normal)
+            assert beyond.max() == pytest.approx(0, abs=0.05)
+
+
+@pytest.mark.parametrize(("inner", "name"), [(None, "RND 24"), (8.0, "CHS 24x4")])
+def test_a_straight_disk_is_a_round_or_a_tube(inner, name):
+    from ifc_scene import Scene
+
+    from takeoff.ifc.bodies import Bodies
+    from takeoff.ifc.context import Unread
+
+    scene = Scene()
+    line = scene.file.create_entity("IfcPolyline", Points=[scene.point(0, 0, 100), scene.point(300, 0, 500)])
+    disk = scene.file.create_entity("IfcSweptDiskSolid", Directrix=line, Radius=12.0, InnerRadius=inner)
+    body, place, _ = Bodies(scene.ctx, Settings()).read(disk, "")
+    assert body.section.designation == name
+    assert body.length == pytest.approx(500)
+    assert place[:3, 0] == pytest.approx((0.6, 0, 0.8))
+    assert place[:3, 3] == pytest.approx((0, 0, 100))
+    assert np.linalg.det(place[:3, :3]) == pytest.approx(1)
+    bent = scene.file.create_entity("IfcPolyline", Points=[scene.point(*p) for p in ((0, 0, 0), (9, 0, 0), (9, 9, 0))])
+    hook = scene.file.create_entity("IfcSweptDiskSolid", Directrix=bent, Radius=12.0)
+    with pytest.raises(Unread, match="bent"):
+        Bodies(scene.ctx, Settings()).read(hook, "")
+
+
+def test_a_z_profile_says_how_its_flange_was_measured(tmp_path):
+    writer = ModelWriter()
+    writer.member(writer.profiles.z_shape(200, 70, 6, 6), ROOM, 900, material="S235JR")
+    found, queries = members(writer, tmp_path)
+    assert found[0].status == "listed"
+    assert found[0].body.section.b == pytest.approx(2 * 70 - 6)
+    assert [q.code for q in queries] == ["profile-assumed"]

@@ -3,6 +3,7 @@
 import dataclasses
 import re
 import tomllib
+import typing
 
 import pytest
 
@@ -49,10 +50,20 @@ def test_every_option_can_be_set(tmp_path):
         elif isinstance(entry.default, tuple):
             value, text = (12.5, 30.0), "[12.5, 30]"
         elif isinstance(entry.default, dict):
-            key, part = ("M16", 1.5) if not entry.default else ("angle", "W")
+            key = next(iter(entry.default), "60" if entry.key == "gauges.legs_mm" else "M16")
+            part = 1.5 if typing.get_args(entry.kind)[1] is float else "W"
+            part = entry.option.choices[-1] if entry.option.choices else part
+            part = max(part, entry.option.low) if isinstance(part, float) else part
             value, text = {**entry.default, key: part}, f"{{{key} = {part!r}}}"
         else:
-            texts = {"marks.scheme": "{letter}-{number:03}", "documents.date": "2031-04-30"}
+            texts = {
+                "marks.scheme": "{letter}-{number:03}",
+                "documents.date": "2031-04-30",
+                "line.angle_least": "40x40x4",
+                "line.angle_largest": "200x200x24",
+                "line.flat_least": "60x6",
+                "line.flat_largest": "200x20",
+            }
             value = entry.option.choices[-1] if entry.option.choices else texts.get(entry.key, "Ł 7")
             text = f'"{value}"'
         settings = load(written(tmp_path, f"[{entry.group}]\n{entry.name} = {text}\n"))

@@ -6,12 +6,12 @@ scrap or a dangerous piece holds it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
-from math import hypot
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from math import cos, hypot, pi, radians, sin
 
 from takeoff.queries import ASSUMED, HOLD, Query, query, register
 from takeoff.sections.shapes import is_lipped_channel, is_zed
-from takeoff.steel import ANGLE, CHANNEL, I_SHAPE, OTHER, RHS, T_SHAPE, Hole, Piece, Section
+from takeoff.steel import ANGLE, CHANNEL, CHS, I_SHAPE, OTHER, RHS, ROUND, T_SHAPE, Hole, Piece, Point2, Section
 from takeoff.turned import slot_ends
 from takeoff.units import PRINT_EXACT_MM, millimetres
 
@@ -67,31 +67,14 @@ def _wall(name: str) -> str:
 
 def reach_across(hole: Hole) -> tuple[float, float]:
     """Lowest and highest across of a hole's edge, mm."""
-    if hole.kind == "rectangle":
-        half = _half_box(hole)[1]
-        return hole.across - half, hole.across + half
-    ends = slot_ends(hole.x, hole.across, hole.slot_length, hole.diameter, hole.slot_angle)
-    values = [a for _, a in ends] if hole.slot_length else [hole.across]
-    return min(values) - hole.diameter / 2, max(values) + hole.diameter / 2
+    points, radius = _core(hole)
+    return min(a for _, a in points) - radius, max(a for _, a in points) + radius
 
 
 def reach_along(hole: Hole) -> tuple[float, float]:
     """Leftmost and rightmost x of a hole's edge, mm."""
-    if hole.kind == "rectangle":
-        half = _half_box(hole)[0]
-        return hole.x - half, hole.x + half
-    ends = slot_ends(hole.x, hole.across, hole.slot_length, hole.diameter, hole.slot_angle)
-    values = [x for x, _ in ends] if hole.slot_length else [hole.x]
-    return min(values) - hole.diameter / 2, max(values) + hole.diameter / 2
-
-
-def _half_box(hole: Hole) -> tuple[float, float]:
-    """Half extents along x and across of a rectangular hole turned by its angle."""
-    from math import cos, radians, sin
-
-    c, s = abs(cos(radians(hole.slot_angle))), abs(sin(radians(hole.slot_angle)))
-    long, short = hole.slot_length / 2, hole.width / 2
-    return long * c + short * s, long * s + short * c
+    points, radius = _core(hole)
+    return min(x for x, _ in points) - radius, max(x for x, _ in points) + radius
 
 
 def strips(section: Section, face: str) -> tuple[tuple[float, float, str], ...]:
@@ -158,12 +141,7 @@ def hole_off_edge(piece: Piece) -> Iterator[Finding]:
             continue
         steel = shapely.union_all(outlines[hole.face])
         edge = shapely.boundary(steel)
-        points, radius = [(hole.x, hole.across)], hole.diameter / 2
-        if hole.kind == "rectangle":
-            low, high = reach_across(hole)
-            points, radius = [(left, low), (right, low), (left, high), (right, high)], 0.0
-        elif hole.slot_length:
-            points = list(slot_ends(hole.x, hole.across, hole.slot_length, hole.diameter, hole.slot_angle))
+        points, radius = _core(hole)
         over = 0.0
         for point in points:
             spot = shapely.Point(point)
@@ -178,31 +156,48 @@ def holes_overlap(piece: Piece) -> Iterator[Finding]:
     by_face: dict[str, list[Hole]] = {}
     for hole in piece.holes:
         by_face.setdefault(hole.face, []).append(hole)
+    girth = pi * piece.section.h if piece.section.shape in (CHS, ROUND) else 0.0
     for face, holes in by_face.items():
         ordered = sorted(holes, key=lambda h: h.x)
-        widest = max((h.diameter for h in ordered), default=0.0)
+        longest = max(max(h.diameter, hypot(h.slot_length, h.width)) for h in ordered)
         for k, one in enumerate(ordered):
             for other in ordered[k + 1 :]:
-                if other.x - one.x > widest and not (one.slot_length or other.slot_length):
+                if other.x - one.x > longest:
                     break
-                away = hypot(one.x - other.x, one.across - other.across)
-                if _between(one, other) < (one.diameter + other.diameter) / 2 - EDGE_MM and (
-                    one.kind != "rectangle" and other.kind != "rectangle"
-                ):
+                # Round a tube the nearest way may lead across the datum.
+                over = girth * round((one.across - other.across) / girth) if girth else 0.0
+                if _clear(one, other, over) < -EDGE_MM:
+                    away = hypot(one.x - other.x, one.across - other.across - over)
                     yield HOLES_OVERLAP, (one.label, other.label, _wall(face), face, millimetres(away))
 
 
-def _between(one: Hole, other: Hole) -> float:
-    """Distance between the centre lines of two holes (points, or the segments of slots), mm."""
+def _clear(one: Hole, other: Hole, over: float) -> float:
+    """Steel between two holes, mm, the second moved by ``over`` across; negative where they overlap."""
     if not (one.slot_length or other.slot_length):
-        return hypot(one.x - other.x, one.across - other.across)
+        return hypot(one.x - other.x, one.across - other.across - over) - (one.diameter + other.diameter) / 2
     import shapely
 
-    def line(hole: Hole) -> object:
-        ends = slot_ends(hole.x, hole.across, hole.slot_length, hole.diameter, hole.slot_angle)
-        return shapely.LineString(ends) if hole.slot_length > hole.diameter else shapely.Point(hole.x, hole.across)
+    (first, radius), (second, reach) = _core(one), _core(other)
+    moved = [(x, across + over) for x, across in second]
 
-    return float(shapely.distance(line(one), line(other)))
+    def shape(points: Sequence[Point2]) -> object:
+        return shapely.MultiPoint(points).convex_hull
+
+    return float(shapely.distance(shape(first), shape(moved))) - radius - reach
+
+
+def _core(hole: Hole) -> tuple[list[Point2], float]:
+    """Points whose hull, widened by a radius, is the hole: its centre, a slot's ends, a rectangle's inner corners."""
+    if hole.kind == "rectangle":
+        # Sharp corners are taken a hair round, so that touching and overlapping can be told apart.
+        radius = max(hole.diameter / 2, EDGE_MM)
+        long, short = max(hole.slot_length / 2 - radius, 0.0), max(hole.width / 2 - radius, 0.0)
+        c, s = cos(radians(hole.slot_angle)), sin(radians(hole.slot_angle))
+        corners = [(i * long, j * short) for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))]
+        return [(hole.x + p * c - q * s, hole.across + p * s + q * c) for p, q in corners], radius
+    if hole.slot_length:
+        return list(slot_ends(hole.x, hole.across, hole.slot_length, hole.diameter, hole.slot_angle)), hole.diameter / 2
+    return [(hole.x, hole.across)], hole.diameter / 2
 
 
 def section_without_faces(piece: Piece) -> Iterator[Finding]:

@@ -1,0 +1,96 @@
+"""Among plans of one price: less waste that is of no use, then fewer different patterns."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from itertools import combinations
+from typing import Final
+
+import numpy as np
+
+from takeoff.cutting import integer
+from takeoff.cutting.pool import Pool
+from takeoff.cutting.problem import Plan, Problem, Use, plan_of
+
+NODES: Final = 200
+SIZES: Final = 120
+"""More sizes than this: a few mm of waste are not worth another integer programme."""
+POOL: Final = 1_500
+
+Waste = Callable[[int, int], int]
+"""(kind of bar, capacity used) -> mm of the off-cut that are of no use."""
+
+
+def total_waste(problem: Problem, plan: Plan, waste: Waste) -> int:
+    """The waste of a whole plan."""
+    return sum(waste(use.bar, problem.used(use.pattern)) * many for use, many in plan.times.items())
+
+
+def less_waste(problem: Problem, plan: Plan, pool: Pool, waste: Waste, seconds: float) -> Plan:
+    """A plan no dearer with less waste, if an integer programme over the pool finds one."""
+    before = total_waste(problem, plan, waste)
+    if not before or plan.short or len(problem.sizes) > SIZES:
+        return plan
+    # A plan that wastes nothing but what every plan must cannot be bettered: one kind of
+    # bar and no off-cut worth keeping.
+    uses = sorted({*plan.times, *_shortened(problem, pool.uses[-POOL:], plan)})
+    costs = np.array([waste(use.bar, problem.used(use.pattern)) for use in uses], dtype=float)
+    if not costs.any():
+        return plan
+    found = integer.search(problem, uses, plan.price, NODES, seconds, costs, exactly=True)
+    if found.plan is None or found.plan.price > plan.price or total_waste(problem, found.plan, waste) >= before:
+        return plan
+    return found.plan
+
+
+def _shortened(problem: Problem, uses: list[Use], plan: Plan) -> set[Use]:
+    """The pool's patterns, and those of the plan with one size left out: that one makes a long off-cut elsewhere."""
+    more = set(uses)
+    for use in plan.times:
+        for i, _ in use.pattern:
+            rest = tuple((j, many) for j, many in use.pattern if j != i)
+            if rest:
+                more.add(Use(use.bar, rest))
+    return more
+
+
+def fewer_patterns(problem: Problem, plan: Plan, waste: Waste) -> Plan:
+    """Two patterns made one wherever that keeps price and waste.
+
+    Patterns p, cut a times, and q, cut b times, from one kind of bar are one pattern
+    (a p + b q) / (a + b) where that is whole and fits (Foerster and Waescher, "Pattern
+    reduction in one-dimensional cutting stock problems", International Journal of
+    Production Research 38, 2000).
+    """
+    times = dict(plan.times)
+    merged = True
+    while merged:
+        merged = False
+        for one, other in combinations(sorted(times), 2):
+            use = _one_of_two(problem, one, times[one], other, times[other])
+            if use is None:
+                continue
+            a, b = times[one], times[other]
+            parts = (one, a), (other, b)
+            before = sum(waste(u.bar, problem.used(u.pattern)) * many for u, many in parts)
+            if waste(use.bar, problem.used(use.pattern)) * (a + b) > before:
+                continue
+            del times[one], times[other]
+            times[use] = times.get(use, 0) + a + b
+            merged = True
+            break
+    return plan_of(problem, times.items())
+
+
+def _one_of_two(problem: Problem, one: Use, a: int, other: Use, b: int) -> Use | None:
+    if one.bar != other.bar:
+        return None
+    p, q = dict(one.pattern), dict(other.pattern)
+    counts = {}
+    for i in {*p, *q}:
+        count, rest = divmod(a * p.get(i, 0) + b * q.get(i, 0), a + b)
+        if rest:
+            return None
+        counts[i] = count
+    pattern = tuple(sorted((i, count) for i, count in counts.items() if count))
+    return Use(one.bar, pattern) if problem.used(pattern) <= problem.capacities[one.bar] else None

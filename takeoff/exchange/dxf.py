@@ -1,0 +1,202 @@
+"""Drawings 1:1 for cutting (DXF R2010, mm): plates and flats, and where asked angles with their legs developed.
+
+Outline, holes and the mark's text lie on layers of their own. Arcs are arcs (bulges of the outline's polyline),
+round holes circles, slots closed polylines with bulges. x and y are the piece's x and across: the side in front is
+seen. A developed angle has leg A above the heel line and leg B below it, both seen from outside.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable
+from dataclasses import dataclass
+from math import cos, radians, sin
+from typing import TYPE_CHECKING, Any, Final
+
+from takeoff.exchange.ascii_text import file_names, plain
+from takeoff.exchange.nc import MachineFiles
+from takeoff.exchange.nc_codes import NO_FILE
+from takeoff.queries import Query, query
+from takeoff.sections.loops import Corner
+from takeoff.settings import DxfSettings, Settings
+from takeoff.steel import ANGLE, FLAT, HELD, PLATE, Hole, Piece, Takeoff
+from takeoff.units import COINCIDENCE_MM, millimetres
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+    from ezdxf.layouts import Modelspace
+
+ENDING: Final = ".dxf"
+_TAN_QUARTER: Final = 0.41421356237309503
+"""tan(90 / 4 degrees): the bulge of a quarter of a circle."""
+
+
+@dataclass(frozen=True, slots=True)
+class _View:
+    """A face on the drawing: y = ``sign`` * across."""
+
+    face: str
+    sign: float
+
+
+def dxf_files(takeoff: Takeoff, settings: Settings) -> MachineFiles:
+    """A drawing for every plate and flat that is not held, and every angle where the settings ask for it.
+
+    Pieces of other shapes are not named in ``without``: nobody expects a drawing of them.
+    """
+    shapes = (PLATE, FLAT, ANGLE) if settings.dxf.angle_legs else (PLATE, FLAT)
+    drawn = [piece for piece in takeoff.pieces if piece.section.shape in shapes]
+    names = file_names([piece.mark for piece in takeoff.pieces], ENDING)
+    files: dict[str, bytes] = {}
+    without: dict[str, str] = {}
+    asked: list[Query] = []
+    for piece in drawn:
+        unknown = [hole.label for hole in piece.holes if hole.kind != "rectangle" and hole.diameter < COINCIDENCE_MM]
+        if piece.status == HELD:
+            without[piece.mark] = "it is held"
+        elif unknown:
+            without[piece.mark] = f"the diameter of hole {unknown[0]} is not known"
+            asked.append(query(NO_FILE, "DXF", piece.mark, without[piece.mark], piece_mark=piece.mark))
+        else:
+            files[names[piece.mark]] = dxf_drawing(piece, settings.dxf, settings.documents.revision)
+    return MachineFiles(files, without, tuple(asked))
+
+
+def dxf_drawing(piece: Piece, rules: DxfSettings, revision: str = "") -> bytes:
+    """The drawing of one piece: a plate, a flat or an angle."""
+    import ezdxf
+    from ezdxf import units
+
+    document = ezdxf.new("R2010", setup=False)
+    document.units = units.MM
+    document.header["$MEASUREMENT"] = 1
+    for name, colour in (
+        (rules.outline_layer, 7),
+        (rules.hole_layer, 1),
+        (rules.mark_layer, 3),
+        (rules.fold_layer, 5),
+        (rules.far_side_layer, 8),
+    ):
+        if name not in document.layers:
+            document.layers.add(name, color=colour)
+    space = document.modelspace()
+    views = [_View("A", 1.0), _View("B", -1.0)] if piece.section.shape == ANGLE else [_View("face", 1.0)]
+    for view in views:
+        for loop in _outlines(piece, view):
+            _polyline(space, loop, rules.outline_layer)
+        for drawn in piece.outlines:
+            if drawn.face == view.face and drawn.far is not None:
+                far = [(float(x), view.sign * float(across), 0.0) for x, across in drawn.far]
+                _polyline(space, far, rules.far_side_layer)
+        for hole in piece.holes:
+            if hole.face == view.face:
+                _hole(space, hole, view, rules)
+    if piece.section.shape == ANGLE:
+        space.add_line((0, 0), (piece.length, 0), dxfattribs={"layer": rules.fold_layer})
+    _words(space, piece, rules, revision)
+    return _written(document)
+
+
+def _outlines(piece: Piece, view: _View) -> Iterable[list[Corner]]:
+    # An opening at a plate's edge is in the drawn face only, whose arcs are chords.
+    if piece.outline and not any(cut.kind == "notch" for cut in piece.cuts):
+        return [[(v.x, v.across, v.bulge) for v in piece.outline]]
+    return [
+        [(float(x), view.sign * float(across), 0.0) for x, across in drawn.points]
+        for drawn in piece.outlines
+        if drawn.face == view.face
+    ]
+
+
+def _polyline(space: Modelspace, loop: list[Corner], layer: str) -> None:
+    points = [(_round(x), _round(y), bulge) for x, y, bulge in loop]
+    space.add_lwpolyline(points, format="xyb", close=True, dxfattribs={"layer": layer})
+
+
+def _hole(space: Modelspace, hole: Hole, view: _View, rules: DxfSettings) -> None:
+    """A hole through; the mouth of a countersink and a blind hole are noted beside it, and not cut."""
+    attributes: dict[str, Any] = {"layer": rules.hole_layer}
+    x, y = _round(hole.x), _round(view.sign * hole.across)
+    if hole.kind in ("slot", "rectangle") and hole.slot_length > hole.diameter + COINCIDENCE_MM:
+        points = [(_round(px), _round(view.sign * pa), view.sign * b) for px, pa, b in slot_loop(hole)]
+        space.add_lwpolyline(points, format="xyb", close=True, dxfattribs=attributes)
+        return
+    if hole.kind == "blind":
+        note = f"{hole.label}: blind hole {millimetres(hole.diameter)}"
+        space.add_circle((x, y), hole.diameter / 2, dxfattribs={"layer": rules.mark_layer})
+        _note(space, note, x, y, hole.diameter, rules)
+        return
+    space.add_circle((x, y), hole.diameter / 2, dxfattribs=attributes)
+    if hole.kind == "countersunk":
+        wide = f" to {millimetres(hole.width)}" if hole.width > hole.diameter else ""
+        _note(space, f"{hole.label}: countersunk{wide}", x, y, hole.diameter, rules)
+
+
+def slot_loop(hole: Hole) -> list[Corner]:
+    """Corners (x, across, bulge) of a slot or rectangle in mm, anti-clockwise; its corners have half its diameter."""
+    r = hole.diameter / 2
+    half, side = hole.slot_length / 2, (hole.width if hole.kind == "rectangle" else hole.diameter) / 2
+    corners: list[Corner]
+    if hole.kind == "slot":
+        corners = [(-half + r, -r, 0.0), (half - r, -r, 1.0), (half - r, r, 0.0), (-half + r, r, 1.0)]
+    elif r < COINCIDENCE_MM / 2:
+        corners = [(-half, -side, 0.0), (half, -side, 0.0), (half, side, 0.0), (-half, side, 0.0)]
+    else:
+        corners = [
+            (-half + r, -side, 0.0),
+            (half - r, -side, _TAN_QUARTER),
+            (half, -side + r, 0.0),
+            (half, side - r, _TAN_QUARTER),
+            (half - r, side, 0.0),
+            (-half + r, side, _TAN_QUARTER),
+            (-half, side - r, 0.0),
+            (-half, -side + r, _TAN_QUARTER),
+        ]
+    c, s = cos(radians(hole.slot_angle)), sin(radians(hole.slot_angle))
+    return [(hole.x + c * x - s * y, hole.across + s * x + c * y, bulge) for x, y, bulge in corners]
+
+
+def _note(space: Modelspace, words: str, x: float, y: float, diameter: float, rules: DxfSettings) -> None:
+    height = max(diameter / 4, 2.0)
+    place = (_round(x + diameter), _round(y))
+    space.add_text(words, height=_round(height), dxfattribs={"layer": rules.mark_layer, "insert": place})
+
+
+def _words(space: Modelspace, piece: Piece, rules: DxfSettings, revision: str) -> None:
+    """Mark, quantity, thickness and grade below the drawing, where nothing is cut."""
+    height = _round(min(max(piece.section.h / 15, 3.0), 20.0))
+    below = -piece.section.b if piece.section.shape == ANGLE else 0.0
+    size = (
+        piece.section.designation
+        if piece.section.shape == ANGLE
+        else f"t = {millimetres(piece.section.tw)} ({piece.section.designation})"
+    )
+    lines = [
+        " ".join(part for part in (piece.mark, f"rev {revision}" if revision else "") if part),
+        f"{piece.quantity} off, {size}, {piece.grade or 'grade not known'}",
+    ]
+    if piece.opposite_hand_of:
+        lines.append(f"opposite hand of {piece.opposite_hand_of}")
+    for number, words in enumerate(lines):
+        place = (0.0, _round(below - height * (2.0 + 1.6 * number)))
+        # ASCII: a reader of drawings may take the text in another alphabet than it was written in.
+        space.add_text(plain(words), height=height, dxfattribs={"layer": rules.mark_layer, "insert": place})
+
+
+def _round(value: float) -> float:
+    """To a ten-thousandth of a millimetre, so that noise of the last digit changes no byte; no negative zero."""
+    return round(value, 4) + 0.0
+
+
+def _written(document: Drawing) -> bytes:
+    """The drawing as bytes; the library's time stamps and identifiers held fast, so that runs do not differ."""
+    from ezdxf import options
+
+    before = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        stream = io.StringIO()
+        document.write(stream)
+    finally:
+        options.write_fixed_meta_data_for_testing = before
+    return stream.getvalue().encode("utf-8")

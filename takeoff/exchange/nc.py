@@ -1,0 +1,124 @@
+"""Numerical control files of steel parts: one file a piece mark, in the open text format of the German
+steel-construction association (7th edition, July 1998).
+
+What the standard's text states, what its own example shows and what is derived from both (the second face of an
+angle, the sign of cut angles, slots on faces seen from above or behind) stands where it is used: in
+:mod:`takeoff.exchange.nc_frames`, ``nc_header``, ``nc_contours`` and ``nc_holes``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+from takeoff import steel
+from takeoff.exchange.ascii_text import file_names, plain, shortened, unique_texts
+from takeoff.exchange.nc_codes import BEVEL, MARK_TEXT, NO_FILE, NO_ROOM
+from takeoff.exchange.nc_contours import NoContour, outer_contours
+from takeoff.exchange.nc_frames import place
+from takeoff.exchange.nc_header import LONGEST_TEXT, bevel, cut_angles, header
+from takeoff.exchange.nc_holes import Skip, holes
+from takeoff.exchange.nc_marking import LONGEST_STAMP, stamp
+from takeoff.exchange.sides import Side, sides
+from takeoff.queries import Query, query
+from takeoff.settings import Settings
+from takeoff.steel import HELD, Piece, Takeoff
+
+ENDING: Final = ".nc"
+
+
+@dataclass(frozen=True, slots=True)
+class MachineFiles:
+    """Files of one kind. ``files``: name to content; ``without``: piece mark to why it has none; and what to ask."""
+
+    files: Mapping[str, bytes] = field(default_factory=dict)
+    without: Mapping[str, str] = field(default_factory=dict)
+    queries: tuple[Query, ...] = ()
+
+
+def nc_files(takeoff: Takeoff, settings: Settings, skip: Skip | None = None) -> MachineFiles:
+    """A numerical control file for every piece mark that is not held and has a shape the standard knows.
+
+    ``skip`` gives for a hole why the line cannot make it, as the end of a sentence, or None; such a hole is left
+    out of its file, with a query.
+    """
+    marks = [piece.mark for piece in takeoff.pieces]
+    texts = unique_texts(marks, LONGEST_TEXT)
+    names = file_names(marks, ENDING)
+    files: dict[str, bytes] = {}
+    without: dict[str, str] = {}
+    asked: list[Query] = []
+    for piece in takeoff.pieces:
+        if piece.status == HELD:
+            without[piece.mark] = "it is held"
+            continue
+        try:
+            text, found = nc_text(piece, settings, text=texts[piece.mark], sunk=sides(takeoff, piece), skip=skip)
+        except NoContour as reason:
+            without[piece.mark] = str(reason)
+            asked.append(query(NO_FILE, "numerical control", piece.mark, reason, piece_mark=piece.mark))
+            continue
+        files[names[piece.mark]] = text.encode("ascii")
+        asked += found
+        if texts[piece.mark] != piece.mark:
+            values = (piece.mark, texts[piece.mark], names[piece.mark])
+            asked.append(query(MARK_TEXT, *values, piece_mark=piece.mark))
+    return MachineFiles(files, without, tuple(asked))
+
+
+def nc_text(
+    piece: Piece,
+    settings: Settings,
+    *,
+    text: str,
+    sunk: Mapping[str, Side] | None = None,
+    skip: Skip | None = None,
+) -> tuple[str, list[Query]]:
+    """The file of one piece and what to ask about it; ``text`` is the piece mark in ASCII.
+
+    Raises NoContour where no file can describe the piece.
+    """
+    sunk = sunk or {}
+    rules = settings.nc
+    # A plate whose countersinks all face away is laid on its other side.
+    over = piece.section.shape in (steel.FLAT, steel.PLATE) and any(s.far for s in sunk.values())
+    over = over and all(side.far for side in sunk.values())
+    placing = place(piece.section, piece.length, u_datum=rules.u_datum, v_leg=rules.v_leg, over=over)
+    as_stated = place(piece.section, piece.length, v_leg=rules.v_leg, over=over)
+    if placing is None or as_stated is None:
+        raise NoContour(f"the standard has no code for its section {piece.section.designation}")
+    revision = settings.documents.revision
+    angles = cut_angles(piece, as_stated)
+    contours = outer_contours(piece, placing)
+    drilled, asked = holes(piece, placing, sunk, rules.countersink_deg, skip)
+    lines = header(piece, placing, text=text, order=settings.documents.job, revision=revision, angles=angles)
+    lines += [f"** {comment}" for comment in _comments(piece, rules.u_datum, over)]
+    lines += drilled
+    words = _stamp_words(rules.marking, text, revision)
+    if words and settings.line.stamps:
+        stamped = stamp(piece, placing, words, settings.stamp)
+        if stamped is None:
+            height = f"{settings.stamp.height_mm:g}"
+            asked.append(query(NO_ROOM, piece.mark, height, piece_mark=piece.mark))
+        lines += stamped or []
+    lines += [*contours, "EN"]
+    if any(bevel(piece)):
+        asked.append(query(BEVEL, piece.mark, piece_mark=piece.mark))
+    return "\n".join(lines) + "\n", asked
+
+
+def _comments(piece: Piece, u_datum: str, over: bool) -> list[str]:
+    """What whoever reads the file must know to place the second coordinate."""
+    shape = piece.section.shape
+    if shape == steel.ANGLE:
+        told = "face v y=0 at heel, face u y=0 at toe" if u_datum == "toe" else "faces v and u y=0 at heel"
+        return [f"ANGLE: {told}. Run the test piece before the first job."]
+    if shape in (steel.CHS, steel.ROUND):
+        return ["ROUND: face v is the outside developed, y=0 on the datum line, y up as seen from outside."]
+    return ["PLATE: laid on its other side, countersinks in front."] if over else []
+
+
+def _stamp_words(scheme: str, text: str, revision: str) -> str:
+    """The stamp's words, at most forty letters; no more blanks than between words."""
+    return shortened(plain(scheme.format(mark=text, revision=plain(revision))), LONGEST_STAMP)

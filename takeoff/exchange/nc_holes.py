@@ -1,0 +1,173 @@
+"""Holes (BO) of a numerical control file, and sharp-cornered openings (IK), which BO cannot describe.
+
+A line is ``face x[ref] y d t[l b h w]``: absolute place, diameter, depth (0: through). A slot or rectangle stands
+where its first end arc has its centre; b and h are distances between centres, overall lengths less the diameter; w
+is the angle of b, anti-clockwise as seen from outside. A countersink is a line of its own, diameter at the surface
+with an ``s`` in front and its depth, b and h 0, w the full angle, followed by the hole through at the same place.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from math import atan2, cos, degrees, radians, sin, tan
+from typing import Final
+
+from takeoff.exchange.nc_codes import (
+    COUNTERSINK_ASSUMED,
+    COUNTERSINK_LEFT_OUT,
+    HOLE_LEFT_OUT,
+    SLOT_SENSE,
+    number,
+)
+from takeoff.exchange.nc_contours import contour
+from takeoff.exchange.nc_frames import BEHIND, FRONT, Placing
+from takeoff.exchange.sides import Side
+from takeoff.outlines import TWO_SIDED
+from takeoff.queries import Query, query
+from takeoff.steel import Hole, Piece
+from takeoff.units import COINCIDENCE_MM
+
+Skip = Callable[[Piece, Hole], str | None]
+"""Why the line cannot make a hole, as the end of a sentence; None where it can."""
+
+_ANGLE_DEG: Final = 1e-3
+
+
+def holes(
+    piece: Piece,
+    placing: Placing,
+    sunk: Mapping[str, Side],
+    countersink_deg: float,
+    skip: Skip | None = None,
+) -> tuple[list[str], list[Query]]:
+    """The BO block and IK blocks of a piece, and a query for everything that is not in them as the lists have it.
+
+    ``sunk`` says which side countersinks are on. Holes that ``skip`` gives a reason for are left out.
+    """
+    drilled: list[str] = []
+    cut: list[str] = []
+    asked: list[Query] = []
+    assumed = False
+    for hole in piece.holes:
+        reason = _why_not(piece, placing, hole, sunk.get(hole.label), skip)
+        if reason:
+            asked.append(query(HOLE_LEFT_OUT, hole.label, piece.mark, reason, piece_mark=piece.mark))
+            continue
+        seat = placing.seats[hole.face]
+        x, q = placing.point(hole.face, hole.x, hole.across)
+        if hole.kind in ("slot", "rectangle") and hole.slot_length > hole.diameter + COINCIDENCE_MM:
+            angle = _angle(placing, hole)
+            if seat.seen < 0 and _has_sense(hole, angle):
+                asked.append(query(SLOT_SENSE, hole.label, piece.mark, piece_mark=piece.mark))
+            if hole.kind == "rectangle" and hole.diameter < COINCIDENCE_MM:
+                cut += _opening(placing, hole)
+            else:
+                drilled.append(_slot_line(placing, hole, angle))
+            continue
+        if hole.kind == "countersunk":
+            side = sunk.get(hole.label)
+            why = _no_countersink(hole, side)
+            if why:
+                asked.append(query(COUNTERSINK_LEFT_OUT, hole.label, piece.mark, why, piece_mark=piece.mark))
+            else:
+                letter = _letter(placing, hole, side)
+                depth = (hole.width - hole.diameter) / 2 / tan(radians(countersink_deg / 2))
+                drilled.append(
+                    f"{_place(letter, x, seat.edge, q)} {'s' + number(hole.width):>9} {number(depth):>8} "
+                    f"{number(0.0)} {number(0.0)} {number(countersink_deg)}"
+                )
+                assumed = True
+                drilled.append(f"{_place(letter, x, seat.edge, q)} {number(hole.diameter):>9} {number(0.0):>8}")
+                continue
+        depth = 0.0
+        letter = seat.letter
+        if hole.kind == "blind":
+            side = sunk[hole.label]
+            depth, letter = side.depth or 0.0, _letter(placing, hole, side)
+        drilled.append(f"{_place(letter, x, seat.edge, q)} {number(hole.diameter):>9} {number(depth):>8}")
+    if assumed:
+        asked.append(query(COUNTERSINK_ASSUMED, piece.mark, f"{countersink_deg:g}", piece_mark=piece.mark))
+    return [*(["BO", *drilled] if drilled else []), *cut], asked
+
+
+def _why_not(piece: Piece, placing: Placing, hole: Hole, side: Side | None, skip: Skip | None) -> str | None:
+    """Why a hole cannot be in the file, as the end of a sentence."""
+    if hole.face not in placing.seats:
+        return f"its face {hole.face} has no place in such a file"
+    if hole.kind == "blind" and (side is None or side.depth is None):
+        return "how deep this blind hole goes is not known"
+    if hole.kind == "blind" and side is not None and side.far and hole.face not in TWO_SIDED:
+        return "it is open toward the inside of its face"
+    if hole.kind != "rectangle" and hole.diameter < COINCIDENCE_MM:
+        return "its diameter is not known"
+    if hole.kind == "rectangle" and not 0 < hole.diameter + COINCIDENCE_MM < hole.slot_length:
+        return "its sizes make no opening"
+    return skip(piece, hole) if skip else None
+
+
+def _no_countersink(hole: Hole, side: Side | None) -> str | None:
+    if hole.width <= hole.diameter:
+        return "its diameter at the surface is not known"
+    if side is None:
+        return "which side it is on is not known"
+    return "it is open toward the inside of its face" if side.far and hole.face not in TWO_SIDED else None
+
+
+def _letter(placing: Placing, hole: Hole, side: Side | None) -> str:
+    """The face that a hole on one side of the wall is open to."""
+    letter = placing.seats[hole.face].letter
+    # A plate's placing tells which of its sides lies in front.
+    if side is None or side.far == placing.over:
+        return letter
+    return {FRONT: BEHIND, BEHIND: FRONT}[letter]
+
+
+def _place(letter: str, x: float, edge: str, q: float) -> str:
+    return f"  {letter} {number(x):>10}{edge} {number(q):>10}"
+
+
+def _angle(placing: Placing, hole: Hole) -> float:
+    """The angle of a slot in degrees, 0 <= w < 180, anti-clockwise as seen from outside."""
+    seat = placing.seats[hole.face]
+    lean = radians(hole.slot_angle)
+    w = degrees(atan2(seat.seen * seat.sign * sin(lean), placing.x_sign * cos(lean))) % 180.0
+    return 0.0 if w > 180.0 - _ANGLE_DEG or w < _ANGLE_DEG else w
+
+
+def _has_sense(hole: Hole, angle: float) -> bool:
+    """Whether it matters which way round an angle is counted."""
+    return angle > _ANGLE_DEG if hole.kind == "slot" else True
+
+
+def _slot_line(placing: Placing, hole: Hole, angle: float) -> str:
+    """A slot or a rectangle with rounded corners, from the centre of its first end arc."""
+    seat = placing.seats[hole.face]
+    x, q = placing.point(hole.face, hole.x, hole.across)
+    b = hole.slot_length - hole.diameter
+    h = max(hole.width - hole.diameter, 0.0) if hole.kind == "rectangle" else 0.0
+    dx, dq = _start(angle, seat.seen, b, h)
+    return (
+        f"{_place(seat.letter, x + dx, seat.edge, q + dq)} {number(hole.diameter):>9} {number(0.0) + 'l':>8} "
+        f"{number(b)} {number(h)} {number(angle)}"
+    )
+
+
+def _start(angle: float, seen: int, b: float, h: float) -> tuple[float, float]:
+    """From the middle of a slot or rectangle to the centre of its first end arc, in (x, q).
+
+    b runs along ``angle`` and h a quarter turn further, both anti-clockwise as seen from outside.
+    """
+    c, s = cos(radians(angle)), sin(radians(angle))
+    return -(b * c - h * s) / 2, -seen * (b * s + h * c) / 2
+
+
+def _opening(placing: Placing, hole: Hole) -> list[str]:
+    """A rectangle with sharp corners as an inner contour."""
+    seat = placing.seats[hole.face]
+    c, s = cos(radians(hole.slot_angle)), sin(radians(hole.slot_angle))
+    corners = []
+    for along, aside in ((-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)):
+        dx, da = along * hole.slot_length, aside * hole.width
+        x, q = placing.point(hole.face, hole.x + dx * c - da * s, hole.across + dx * s + da * c)
+        corners.append((x, q, 0.0))
+    return contour("IK", seat.letter, seat.edge, corners, seat.seen)

@@ -1,0 +1,86 @@
+"""Bodies drawn as facets as bodies of the shop: from the entity's facets to takeoff.drawn and back.
+
+Bodies that draw the same facets in the same place relative to their first point are read once,
+whatever entities draw them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from weakref import WeakKeyDictionary
+
+import numpy as np
+
+from takeoff.drawn import Drawn, Refusal, grain_of, read_solid
+from takeoff.ifc.context import Context, Entity, Unread
+from takeoff.ifc.facets import Facet, shells
+from takeoff.ifc.prisms import is_flat
+from takeoff.sections import tables
+from takeoff.settings import Settings
+from takeoff.steel import Body, FloatArray, Frame
+
+_DECIMALS = 4
+"""Places of points are compared to this many decimals of a mm."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DrawnMesh:
+    """``points`` (n, 3) mm in the item's coordinates, ``facets`` as rings of their numbers, ``grain`` mm."""
+
+    points: FloatArray
+    facets: tuple[Facet, ...]
+    grain: float
+
+
+@dataclass(slots=True)
+class _Known:
+    """What has been read of one file."""
+
+    meshes: dict[int, DrawnMesh] = field(default_factory=dict)
+    bodies: dict[tuple[object, ...], Drawn | Refusal] = field(default_factory=dict)
+
+
+_KNOWN: WeakKeyDictionary[Context, _Known] = WeakKeyDictionary()
+
+
+def read_drawn(ctx: Context, item: Entity, seen: FloatArray, text: str, settings: Settings) -> tuple[Body, Frame]:
+    """The body an item's facets draw and its piece frame in the coordinates ``seen`` makes of the item's.
+
+    ``seen`` (4, 4) mirrors and scales the coordinates before they are read; ``text`` is what the model
+    calls the section. Raises Unread with what the body is where it cannot be read.
+    """
+    known = _KNOWN.setdefault(ctx, _Known())
+    mesh = known.meshes.get(item.id())
+    if mesh is None:
+        mesh = known.meshes[item.id()] = _mesh(ctx, item)
+    points = mesh.points @ seen[:3, :3].T + seen[:3, 3]
+    grain = mesh.grain * float(np.linalg.norm(seen[:3, 0]))
+    base = points[0]
+    # read from rounded places, so that the answer does not depend on which of the like bodies came first
+    places = np.round(points - base, _DECIMALS) + 0.0
+    key = (places.tobytes(), mesh.facets, grain, text)
+    found = known.bodies.get(key)
+    if found is None:
+        found = known.bodies[key] = read_solid(places, mesh.facets, _flat(text, settings), grain)
+    if isinstance(found, Refusal):
+        raise Unread(found.sentence)
+    section = tables.match(found.body.section, text, settings.weights.mass)
+    return replace(found.body, section=section), Frame(found.origin + base, found.axes)
+
+
+def _flat(text: str, settings: Settings) -> Callable[[float, float, float], bool]:
+    return lambda width, thick, length: is_flat(width, thick, length, text, settings.flats)
+
+
+def _mesh(ctx: Context, item: Entity) -> DrawnMesh:
+    parts = shells(ctx, item)
+    if not parts:
+        raise Unread("its body draws no facets")
+    points = np.concatenate([part.points for part in parts])
+    facets: list[Facet] = []
+    first = 0
+    for part in parts:
+        facets += [tuple(tuple(i + first for i in ring) for ring in facet) for facet in part.facets]
+        first += len(part.points)
+    return DrawnMesh(points, tuple(facets), grain_of(points, ctx.mm))

@@ -1,0 +1,265 @@
+"""The length of a bolt from what it clamps.
+
+Vocabulary: grip (outer face to outer face of the steel), clamp (grip and washers), thread (b), plain shank (from the
+head to the thread's run-out), protrusion (thread beyond the nut).
+Sources: EN 1090-2, 8.2.2: at least one pitch beyond the nut; a full thread between nut face and shank, four for
+preloaded EN 14399-3 bolts; clamp of EN 14399-3 by L less half its js17 tolerance, derived and checked against a
+published M30 x 100. ISO 888 lengths (90 from memory); every 5 mm for structural bolts to DIN 7990 and EN 14399. DIN
+7990 M16: L - 24.5 as published, other sizes by the general rule. Inch: add-to-grip by diameter, 5/32 in a flat and
+5/16 in a bevel washer, next quarter inch. js17, the plain shank L - b - 5P of ISO 4014, spring washers of DIN 127 and
+taper washers of DIN 434 are from memory. The clamp lengths of EN 14399-4 (Table A.1) were not at hand: no length is
+chosen for such a bolt.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+from typing import Final, NamedTuple
+
+from takeoff.rules.fasteners import (
+    DIN_7990,
+    HR,
+    HV,
+    INCH,
+    ISO_4014,
+    LONGEST,
+    Bolt,
+    bolts,
+    family,
+    nuts,
+    size_of,
+    washers,
+)  # fmt: skip
+from takeoff.rules.sizes import INCH_MM, inch_size
+from takeoff.units import millimetres
+
+ISO_888: Final = (
+    12, 16, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80, 90, 100, 110, 120, 130, 140, 150, 160, 180, 200, 220, 240,
+    260, 280, 300, 320, 340, 360, 380, 400, 420, 440, 460, 480, 500,
+)  # fmt: skip
+STRUCTURAL: Final = tuple(range(25, 201, 5))
+ADD_TO_GRIP_IN: Final = {
+    "1/2": 11 / 16, "5/8": 7 / 8, "3/4": 1.0, "7/8": 9 / 8, "1": 5 / 4, "1-1/8": 3 / 2, "1-1/4": 13 / 8,
+    "1-3/8": 7 / 4, "1-1/2": 15 / 8,
+}  # fmt: skip
+"""RCSC, as printed in a public copy of its table C1."""
+FLAT_IN: Final = 5 / 32
+BEVEL_IN: Final = 5 / 16
+DIN_7990_M16_MM: Final = 24.5
+SPRING_MM: Final = {"M8": 2.0, "M10": 2.2, "M12": 2.5, "M14": 3.0, "M16": 3.5, "M18": 3.5, "M20": 4.0, "M22": 4.0,
+                    "M24": 5.0, "M27": 5.0, "M30": 6.0}  # fmt: skip
+"""DIN 127, from memory."""
+TAPER_MM: Final = {"M12": 4.9, "M16": 5.9, "M20": 7.0, "M22": 8.0, "M24": 8.5, "M27": 8.5}
+"""DIN 434 (8 %), from memory, low confidence."""
+HR_WASHER_MM: Final = {
+    "M12": (2.7, 3.3), "M14": (2.7, 3.3), "M16": (3.7, 4.3), "M18": (3.7, 4.3), "M20": (3.7, 4.3), "M22": (3.7, 4.3),
+    "M24": (3.7, 4.3), "M27": (4.4, 5.6), "M30": (4.4, 5.6), "M36": (5.4, 6.6),
+}  # fmt: skip
+"""EN 14399-6: least and greatest thickness."""
+_JS17: Final = ((18, 0.9), (30, 1.05), (50, 1.25), (80, 1.5), (120, 1.75), (180, 2.0), (250, 2.3), (315, 2.6))
+"""Half the tolerance js17 by length up to, ISO 286-1 (from memory; 1.75 at 100 as in the published M30 x 100)."""
+
+
+class Grip(NamedTuple):
+    """What a bolt clamps: ``steel`` in mm; numbers of nuts and of flat, taper, spring washers; the last ply."""
+
+    steel: float
+    nuts: int = 1
+    washers: int = 1
+    tapers: int = 0
+    springs: int = 0
+    last_ply: float = 0.0
+    taper_mm: float = 0.0
+    """Thickness of a taper washer, 0: by the table."""
+    spring_mm: float = 0.0
+    """Thickness of a spring washer, 0: by the table."""
+
+
+class Choice(NamedTuple):
+    """``length`` in mm (None: none can be chosen), the ``least`` that would do, the standard it is of, and why."""
+
+    length: float | None
+    least: float | None
+    standard: str
+    why: str
+
+
+@lru_cache(maxsize=8192)
+def bolt_length(diameter: float, grip: Grip, standard: str = "", out_of_shear: bool = False) -> Choice:
+    """The next length that clamps ``grip`` with a bolt of ``diameter`` mm by the rule of its standard.
+
+    ``standard`` is what the model calls the standard; ``out_of_shear`` asks for a plain shank through every shear
+    plane. Nothing is interpolated: a size of no table gives no length, and the sentence says so.
+    """
+    size = size_of(diameter)
+    if not size:
+        return Choice(None, None, "", f"A diameter of {diameter:g} mm is no nominal size.")
+    inch = inch_size(diameter) is not None
+    kin = family(standard, inch)
+    if grip.nuts < 1:
+        return Choice(None, None, kin.bolts[0], f"{size}: without a nut the length depends on the tapped part.")
+    if inch:
+        return _inch(size, grip)
+    if kin.bolts[0] == HV:
+        return Choice(None, None, HV, f"{size}: the clamp lengths of EN 14399-4 (Table A.1) are not at hand.")
+    if kin.bolts[0] == HR:
+        return _preloaded(size, grip)
+    return _metric(size, grip, kin.bolts, kin.nut, kin.washer, out_of_shear)
+
+
+def _inch(size: str, grip: Grip) -> Choice:
+    add, nut = ADD_TO_GRIP_IN.get(size), nuts().get((INCH, size))
+    if add is None or nut is None:
+        return Choice(None, None, INCH, f"{size}: not in the table of add-to-grip lengths.")
+    if grip.springs:
+        return Choice(None, None, INCH, f"{size}: no rule for spring washers under inch bolts is at hand.")
+    taper = grip.taper_mm / INCH_MM if grip.taper_mm else BEVEL_IN
+    least = grip.steel / INCH_MM + add + grip.washers * FLAT_IN + grip.tapers * taper
+    least += (grip.nuts - 1) * nut.height / INCH_MM
+    quarters = math.ceil(least * 4 - 1e-6)
+    parts = [f"grip {grip.steel / INCH_MM:.3f}", f"add {add:.4g}"]
+    if grip.washers:
+        parts.append(f"{grip.washers} flat washer 5/32")
+    if grip.tapers:
+        parts.append(f"{grip.tapers} bevel washer {taper:.4g}")
+    if grip.nuts > 1:
+        parts.append(f"{grip.nuts - 1} more nut {nut.height / INCH_MM:.3f}")
+    why = f"{size} in: {' + '.join(parts)} = {least:.3f} in; next quarter inch {quarters / 4:g} in (RCSC add-to-grip)."
+    return Choice(quarters / 4 * INCH_MM, least * INCH_MM, INCH, why)
+
+
+def _stack(size: str, grip: Grip, washer_standard: str) -> tuple[float, list[str], str]:
+    """Thickness in mm of everything between head and nut but steel, its words, and what is missing of a table."""
+    total, words = 0.0, []
+    if grip.washers:
+        washer = washers().get((washer_standard, size))
+        if washer is None:
+            return 0.0, [], f"{size}: no washer of this size in the table of {washer_standard}."
+        total += grip.washers * washer.thickness
+        words.append(_times(grip.washers, "washer", washer.thickness))
+    for number, name, own, table in (
+        (grip.tapers, "taper washer", grip.taper_mm, TAPER_MM),
+        (grip.springs, "spring washer", grip.spring_mm, SPRING_MM),
+    ):
+        if number:
+            thickness = own or table.get(size, 0.0)
+            if not thickness:
+                return 0.0, [], f"{size}: no {name} of this size in the table."
+            total += number * thickness
+            words.append(_times(number, name, thickness))
+    return total, words, ""
+
+
+def _times(number: int, name: str, each: float) -> str:
+    return f"{name} {each:g}" if number == 1 else f"{number} {name}s {each:g}"
+
+
+def _metric(
+    size: str, grip: Grip, standards: tuple[str, ...], nut_standard: str, washer_standard: str, out_of_shear: bool
+) -> Choice:
+    nut = nuts().get((nut_standard, size))
+    first = bolts().get((standards[0], size)) or bolts().get((standards[-1], size))
+    if nut is None or first is None:
+        return Choice(None, None, standards[0], f"{size}: not in the tables of {' or '.join(standards)}.")
+    more, words, missing = _stack(size, grip, washer_standard)
+    if missing:
+        return Choice(None, None, standards[0], missing)
+    clamp = grip.steel + more
+    nut_height = nut.height
+    pitch = first.pitch
+    if (standards[0], size) == (DIN_7990, "M16"):
+        # The published clamp L - 24.5 with its 8 mm washer: nut and protrusion together are 16.5 mm.
+        nut_height, pitch = 14.5, 2.0
+    least = clamp + grip.nuts * nut_height + pitch
+    words = [f"grip {millimetres(grip.steel)}", *words, _times(grip.nuts, "nut", nut_height), f"one pitch {pitch:g}"]
+    total = f"{size}: {' + '.join(words)} = {least:.1f}"
+    source = "EN 1090-2, 8.2.2"
+    series = STRUCTURAL if standards[0] == DIN_7990 else ISO_888
+    washer_under_head = more / max(1, grip.washers + grip.tapers + grip.springs) if grip.washers > 1 else 0.0
+    plane = grip.steel - grip.last_ply + washer_under_head if out_of_shear else 0.0
+    refused = ""
+    for length in (n for n in series if n >= least - 1e-6):
+        for standard in standards:
+            bolt = bolts().get((standard, size))
+            if bolt is None:
+                continue
+            wrong = _unfit(standard, size, bolt, float(length), clamp, plane)
+            if not wrong:
+                why = f"{total}; next length {length} ({standard}; {source})."
+                if refused:
+                    why = f"{total}; {standard} x {length}, since {refused} ({source})."
+                return Choice(float(length), least, standard, why)
+            refused = wrong
+        if not plane:
+            break
+    if plane:
+        refused = "none has its thread out of the shear planes and clear of the shank under the nut; add washers"
+    return Choice(None, least, standards[0], f"{total}; no length will do: {refused or 'longer than the series'}.")
+
+
+def _unfit(standard: str, size: str, bolt: Bolt, length: float, clamp: float, plane: float) -> str:
+    """Why a bolt of this length will not do, empty where it does. ``plane``: distance of the last shear plane or 0."""
+    thread = bolt.thread_length(length)
+    longest = LONGEST.get((standard, size), 200)
+    if length < bolt.shortest - 1e-6:
+        return f"the shortest {standard} {size} is {bolt.shortest:g}"
+    if length > longest or thread is None:
+        return f"the longest {standard} {size} is {longest:g}"
+    # DIN 7990's own grips, which follow from its thread and washer, are a step of 5 mm wide for every length.
+    if standard != DIN_7990 and length - thread + bolt.pitch > clamp + 1e-6 and not bolt.full:
+        return f"{standard} x {length:g} leaves no full thread between nut and shank"
+    if plane:
+        # DIN 7990 counts the run-out in b; ISO 4014 has a plain shank of L - b - 5P at least.
+        plain = 0.0 if bolt.full else length - thread - (5 * bolt.pitch if standard == ISO_4014 else 0.0)
+        if plain < plane - 1e-6:
+            return f"{standard} x {length:g} has its thread in a shear plane"
+    return ""
+
+
+def hr_clamp(size: str, length: float) -> tuple[float, float] | None:
+    """Least and greatest clamp in mm (steel and washers) of an EN 14399-3 bolt; None where the tables lack it.
+
+    Greatest: the shortest such bolt less nut and one pitch. Least: four threads between nut face and shank.
+    """
+    bolt, nut = bolts().get((HR, size)), nuts().get((HR, size))
+    thread = bolt.thread_length(length) if bolt else None
+    half = next((t for up_to, t in _JS17 if length <= up_to), None)
+    if bolt is None or nut is None or thread is None or half is None:
+        return None
+    return max(0.0, length - thread) + 4 * bolt.pitch, length - half - nut.height - bolt.pitch
+
+
+def hr_grip(size: str, length: float, number: int) -> tuple[int, int] | None:
+    """Least and greatest grip in whole mm of an EN 14399-3 bolt with ``number`` washers of EN 14399-6."""
+    clamp, washer = hr_clamp(size, length), HR_WASHER_MM.get(size)
+    if clamp is None or washer is None:
+        return None
+    return math.ceil(clamp[0] - number * washer[0] - 1e-6), math.floor(clamp[1] - number * washer[1] + 1e-6)
+
+
+def _preloaded(size: str, grip: Grip) -> Choice:
+    washer = HR_WASHER_MM.get(size)
+    nut = nuts().get((HR, size))
+    if washer is None or nut is None or (HR, size) not in bolts():
+        return Choice(None, None, HR, f"{size}: not in the tables of EN 14399-3.")
+    if grip.springs:
+        return Choice(None, None, HR, f"{size}: a preloaded bolt takes no spring washer.")
+    taper = grip.tapers * (grip.taper_mm or TAPER_MM.get(size, 0.0))
+    if grip.tapers and not taper:
+        return Choice(None, None, HR, f"{size}: no taper washer of this size in the table.")
+    more = taper + (grip.nuts - 1) * nut.height
+    least_clamp, most_clamp = (grip.steel + more + grip.washers * t for t in washer)
+    for length in STRUCTURAL:
+        limits = hr_clamp(size, length)
+        if limits is None or limits[1] < most_clamp - 1e-6:
+            continue
+        least = most_clamp + length - limits[1]
+        words = f"{size}: grip {millimetres(grip.steel)} + {_times(grip.washers, 'washer', washer[1])}"
+        if limits[0] > least_clamp + 1e-6:
+            return Choice(
+                None, least, HR, f"{words}; x {length} leaves fewer than four threads under the nut (EN 1090-2, 8.2.2)."
+            )
+        why = f"{words} = {most_clamp:.1f}; x {length} clamps {limits[0]:.2f} to {limits[1]:.2f} (EN 14399-3, derived)."
+        return Choice(float(length), least, HR, why)
+    return Choice(None, None, HR, f"{size}: longer than the lengths of EN 14399-3 at hand.")

@@ -1,0 +1,82 @@
+"""Usual gauges: where the lines of holes usually lie in angle legs and in flanges.
+
+Vocabulary: gauge (distance of a line of holes from the heel; in a flange from the back of a channel's web, or between
+the two lines of an I), alone (a leg with one line), first and second (a leg with two).
+Sources: CISC Handbook and AISC Manual Table 1-7A, each seen in one transcription; DIN 997, SP 6 and the flange gauges
+from memory, unverified: offered, never enforced.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Final, NamedTuple
+
+from takeoff.rules.fasteners import rows
+from takeoff.settings import GaugeSettings
+
+SAME_LEG_MM: Final = 0.6
+"""A leg this near to a width of the table is that width: inch legs are rounded in models."""
+FLANGE_SOURCE: Final = "DIN 997, from memory"
+
+
+class Usual(NamedTuple):
+    """Usual gauges of a leg, mm from the heel, and their source."""
+
+    lines: tuple[float, ...]
+    source: str
+
+
+class FlangeGauge(NamedTuple):
+    """Usual gauge of a flange in mm and largest hole; least and greatest for its largest bolt (None: not known)."""
+
+    gauge: float | None
+    largest_hole: float | None
+    least: float | None
+    greatest: float | None
+    largest_bolt: str
+    source: str
+
+
+@lru_cache(maxsize=4)
+def _legs(table: str) -> tuple[tuple[float, tuple[float, ...], str], ...]:
+    found = []
+    for row in rows("gauges_angles.csv"):
+        if row["table"] == table:
+            lines = {float(row[c]) for c in ("alone_mm", "first_mm", "second_mm") if row[c]}
+            source = f"{table}, from memory" if row["source"] == "from memory" else row["source"]
+            found.append((float(row["leg_mm"]), tuple(sorted(lines)), source))
+    return tuple(found)
+
+
+def leg_gauges(width: float, settings: GaugeSettings) -> Usual | None:
+    """The usual gauges of an angle's leg of a width in mm; None where the table has no such leg."""
+    for leg, gauge in settings.legs_mm.items():
+        if abs(float(leg) - width) <= SAME_LEG_MM:
+            return Usual((gauge,), "settings, gauges.legs_mm")
+    for leg_mm, lines, source in _legs(settings.table):
+        if abs(leg_mm - width) <= SAME_LEG_MM:
+            return Usual(lines, source)
+    return None
+
+
+@lru_cache(maxsize=1)
+def _flanges() -> dict[str, FlangeGauge]:
+    def value(text: str) -> float | None:
+        return float(text) if text else None
+
+    return {
+        row["section"]: FlangeGauge(
+            value(row["gauge_mm"]),
+            value(row["largest_hole_mm"]),
+            value(row["least_mm"]),
+            value(row["greatest_mm"]),
+            row["largest_bolt"],
+            FLANGE_SOURCE,
+        )
+        for row in rows("gauges_flanges.csv")
+    }
+
+
+def flange_gauge(designation: str) -> FlangeGauge | None:
+    """The usual gauge in a flange of a rolled section (``IPE 200``, ``UPN 140``); None where it is in no table."""
+    return _flanges().get(designation)
