@@ -89,13 +89,15 @@ def group_assemblies(
     known = {a.global_id: a for a in model_assemblies}
     real = [a for a in inside if a]
     signature = {a: _signature([placed[m] for m in inside[a]]) for a in real}
+    sketch = {a: _sketch([placed[m] for m in inside[a]]) for a in real}
     alike: list[list[str]] = []
     by_signature: dict[object, list[int]] = {}
     # The order of the model's entities must not matter: by content, and by GlobalId only among equals.
     for assembly in sorted(real, key=lambda a: (signature[a], a)):
         for number in by_signature.get(signature[assembly], []):
             head = alike[number][0]
-            if _same([placed[m] for m in inside[head]], [placed[m] for m in inside[assembly]]):
+            near = np.abs(sketch[head] - sketch[assembly]).max() <= 2 * PLACE_MM
+            if near and _same([placed[m] for m in inside[head]], [placed[m] for m in inside[assembly]]):
                 alike[number].append(assembly)
                 break
         else:
@@ -144,6 +146,12 @@ def _middle(piece: Piece) -> FloatArray:
 
 def _signature(placed: Sequence[Placed]) -> tuple[tuple[int, int], ...]:
     return tuple(sorted(Counter(p.piece for p in placed).items()))
+
+
+def _sketch(placed: Sequence[Placed]) -> FloatArray:
+    """Distances of the pieces from their common middle, sorted, mm: no rigid motion changes them."""
+    centres = np.array([p.centre for p in placed])
+    return np.sort(np.linalg.norm(centres - centres.mean(axis=0), axis=1))
 
 
 def _same(one: Sequence[Placed], other: Sequence[Placed]) -> bool:

@@ -11,20 +11,35 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from math import ceil
+
+import numpy as np
 
 from takeoff.order import natural
 from takeoff.queries import ASSUMED, CHECK, Query, query, register
 from takeoff.rules.bolt_mass import bolt_set_mass
 from takeoff.settings import BoltSettings
-from takeoff.steel import BOUGHT_OUT, LEFT_OUT, LISTED, BoltLine, BoltRow, BoughtOut, Fastener, Joint, Member, Passage
+from takeoff.steel import (
+    BOUGHT_OUT,
+    LEFT_OUT,
+    LISTED,
+    BoltLine,
+    BoltRow,
+    BoltSet,
+    BoughtOut,
+    Fastener,
+    Joint,
+    Member,
+    Passage,
+)  # fmt: skip
 
 ORDERED = ("bolt",)
 """Kinds of fastener that stand on the order list; anchors, studs and rods keep their length and are bought out."""
 
 _Way = tuple[float | None, float | None, tuple[int, ...], int | None]
 """Grip, plies, members and joint of a bolt."""
+_Length = tuple[float | None, float | None, str]
+"""Length, the rule's length and where the length is from."""
 
 BOLT_LENGTH_NOT_STATED = register(
     "bolt-length-not-stated",
@@ -52,84 +67,103 @@ NUTS_WASHERS_ASSUMED = register(
 )
 
 
+_Line = tuple[float, float, str, str, bool]
+"""Diameter, length, grade, standard, and whether the length is the rule's."""
+
+
 def bolt_rows(
     fasteners: Sequence[Fastener],
     passages: Sequence[Passage],
     joints: Sequence[Joint],
     assembly_marks: Mapping[str, str],
+    sets: Sequence[BoltSet],
 ) -> tuple[BoltRow, ...]:
     """Bolts alike of every fastener entity; the rows of one entity add up to its bolts.
 
     An entity without a single bolt (a weld, a nut) gives one row with 0 bolts and its reason.
     """
     joint_of = {p: joint.number for joint in joints for p in joint.passages}
-    alike: dict[int, Counter[_Way]] = {}
-    for p, passage in enumerate(passages):
-        grip = round(passage.grip, 1) if passage.plies else None
-        plies = round(passage.plies_mm, 1) if passage.plies else None
-        parts = tuple(dict.fromkeys(ply.member for ply in passage.plies))
-        key: _Way = (grip, plies, tuple(sorted(parts)), joint_of.get(p))
-        alike.setdefault(passage.fastener, Counter())[key] += 1
+    alike: dict[int, Counter[tuple[_Way, _Length]]] = {}
+    alone = [len(fastener.bolts) < 2 for fastener in fasteners]
+    parts_of = {joint.number: joint.members for joint in joints}
+    single: dict[int, tuple[_Way, _Length]] = {}
+    for p, (f, _, plies, grip, steel, _) in enumerate(passages):
+        joint = joint_of.get(p)
+        key: _Way = (None, None, (), None)
+        if joint is not None:
+            key = (round(grip, 1), round(steel, 1), parts_of[joint], joint)
+        elif plies:
+            key = (round(grip, 1), round(steel, 1), tuple(sorted({ply.member for ply in plies})), None)
+        length = (sets[p].length, sets[p].rule_length, sets[p].source)
+        if alone[f]:
+            single[f] = key, length
+        else:
+            alike.setdefault(f, Counter())[key, length] += 1
     rows = []
     for f, fastener in enumerate(fasteners):
         mark = assembly_marks.get(fastener.assembly, "") if fastener.assembly else ""
+        own = single.get(f)
+        if own is not None:
+            rows.append(BoltRow(f, 1, own[1][0], *own[0], mark, fastener.status, fastener.reason, *own[1][1:]))
+            continue
         groups = alike.get(f)
         if not groups:
             reason = fastener.reason or "it has no bolt that could be found"
             status = fastener.status if fastener.status != LISTED else LEFT_OUT
             rows.append(BoltRow(f, 0, fastener.length, None, None, (), None, mark, status, reason))
             continue
-        for key in sorted(groups, key=lambda k: tuple((v is None, v) for v in k)):
-            grip, plies, members, joint = key
-            rows.append(
-                BoltRow(
-                    f, groups[key], fastener.length, grip, plies, members, joint,
-                    mark, fastener.status, fastener.reason,
-                )
-            )  # fmt: skip
+        for way, length in sorted(groups, key=lambda k: tuple((v is None, v) for v in (*k[0], *k[1]))):
+            number = groups[way, length]
+            rows.append(BoltRow(f, number, length[0], *way, mark, fastener.status, fastener.reason, *length[1:]))
     return tuple(rows)
 
 
 def order_list(
-    fasteners: Sequence[Fastener], passages: Sequence[Passage], settings: BoltSettings
+    fasteners: Sequence[Fastener], passages: Sequence[Passage], sets: Sequence[BoltSet], settings: BoltSettings
 ) -> tuple[tuple[BoltLine, ...], dict[int, float], tuple[Query, ...]]:
-    """Lines of the order list, the mass in kg of one set by fastener, and what is missing or was assumed."""
-    lines: dict[tuple[float, float, str, str], list[int]] = {}
-    per_set: dict[int, float] = {}
-    counts = Counter(p.fastener for p in passages)
+    """Lines of the order list, the mass in kg of the sets of each fastener, and what is missing or was assumed."""
+    alike: dict[tuple[int, BoltSet], int] = {}
+    for passage, bolt in zip(passages, sets, strict=True):
+        alike[passage.fastener, bolt] = alike.get((passage.fastener, bolt), 0) + 1
+    lines: dict[_Line, list[tuple[int, BoltSet, int]]] = {}
+    masses: dict[int, float | None] = {}
     no_length, no_weight, assumed = 0, Counter[str](), 0
-    ids_length: list[str] = []
-    for f, fastener in enumerate(fasteners):
-        number = counts[f]
-        if fastener.kind not in ORDERED or fastener.status in (LEFT_OUT, BOUGHT_OUT) or not number:
+    ids_length: dict[str, None] = {}
+    for (f, bolt), number in alike.items():
+        fastener = fasteners[f]
+        if fastener.kind not in ORDERED or fastener.status in (LEFT_OUT, BOUGHT_OUT):
             continue
-        key = (fastener.diameter or 0.0, fastener.length or 0.0, fastener.grade, fastener.standard)
-        lines.setdefault(key, []).append(f)
-        if not fastener.length:
+        key = (fastener.diameter or 0.0, bolt.length or 0.0, fastener.grade, bolt.standard, bolt.source == "rule")
+        lines.setdefault(key, []).append((f, bolt, number))
+        if not bolt.length:
             no_length += number
-            ids_length.append(fastener.global_id)
+            ids_length.setdefault(fastener.global_id)
         if fastener.nuts is None or fastener.washers is None:
             assumed += number
     rows, found = [], []
     for key in sorted(lines):
-        diameter, length, grade, standard = key
-        members = lines[key]
-        quantity = sum(counts[f] for f in members)
-        nuts = sum(counts[f] * _number(fasteners[f].nuts, settings.nuts) for f in members)
-        washers = sum(counts[f] * _number(fasteners[f].washers, settings.washers) for f in members)
+        diameter, length, grade, standard, by_rule = key
         weight: float | None = 0.0
-        for f in members:
+        for f, bolt, number in lines[key]:
             mass = None
             if diameter and length:
-                n, w = _number(fasteners[f].nuts, settings.nuts), _number(fasteners[f].washers, settings.washers)
-                mass = bolt_set_mass(diameter, length, n, w, standard)[0]
-            if mass is None or weight is None:
-                weight = None
-                no_weight[f"{diameter:g} x {length:g}" if length else f"{diameter:g}"] += counts[f]
+                mass = bolt_set_mass(diameter, length, bolt.nuts, bolt.washers, standard)[0]
+            if mass is None:
+                no_weight[f"{diameter:g} x {length:g}" if length else f"{diameter:g}"] += number
+                weight, masses[f] = None, None
                 continue
-            per_set[f] = mass
-            weight += mass * counts[f]
+            weight = None if weight is None else weight + mass * number
+            before = masses.get(f, 0.0)
+            masses[f] = None if before is None else before + mass * number
+        quantity = sum(number for _, _, number in lines[key])
         spare = max(settings.spare_minimum, ceil(quantity * settings.spare_percent / 100 - 1e-9))
+
+        def total(what: str, entries: Sequence[tuple[int, BoltSet, int]] = lines[key]) -> int:
+            return sum(getattr(bolt, what) * number for _, bolt, number in entries)
+
+        def placed(place: str, entries: Sequence[tuple[int, BoltSet, int]] = lines[key]) -> int:
+            return sum(number for f, _, number in entries if fasteners[f].place == place)
+
         rows.append(
             BoltLine(
                 diameter or None,
@@ -139,11 +173,17 @@ def order_list(
                 quantity,
                 spare,
                 quantity + spare,
-                nuts,
-                washers,
+                total("nuts"),
+                total("washers"),
                 weight,
+                shop=placed("shop"),
+                site=placed("site"),
+                length_source="rule" if by_rule else "model" if length else "",
+                springs=total("springs"),
+                tapers=total("tapers"),
             )
         )
+    per_fastener = {f: mass for f, mass in masses.items() if mass is not None}
     if no_length:
         found.append(query(BOLT_LENGTH_NOT_STATED, no_length, global_ids=tuple(ids_length)))
     if no_weight:
@@ -162,11 +202,7 @@ def order_list(
         worst, length = max(short, key=lambda entry: (entry[0].grip - entry[1], entry[0].grip))
         ids = tuple(dict.fromkeys(fasteners[p.fastener].global_id for p, _ in short))
         found.append(query(BOLT_SHORTER_THAN_GRIP, len(short), f"{length:g}", f"{worst.grip:.1f}", global_ids=ids))
-    return tuple(rows), per_set, tuple(found)
-
-
-def _number(stated: int | None, assumed: int) -> int:
-    return assumed if stated is None else stated
+    return tuple(rows), per_fastener, tuple(found)
 
 
 def number_alike(
@@ -177,15 +213,9 @@ def number_alike(
     # What a joint is made of as small numbers first; the people's order only for what is different.
     kinds: dict[tuple[float, float, str, float, float], int] = {}
     kind_of = []
+    sets = [(f.diameter or 0.0, f.length or 0.0, f.grade) for f in fasteners]
     for passage in passages:
-        fastener = fasteners[passage.fastener]
-        kind = (
-            fastener.diameter or 0.0,
-            fastener.length or 0.0,
-            fastener.grade,
-            round(passage.grip, 1),
-            round(passage.plies_mm, 1),
-        )
+        kind = (*sets[passage.fastener], round(passage.grip, 1), round(passage.plies_mm, 1))
         kind_of.append(kinds.setdefault(kind, len(kinds)))
     by_number = list(kinds)
     made = [
@@ -202,22 +232,24 @@ def number_alike(
 
     numbers = {m: k for k, m in enumerate(sorted(set(made), key=order), start=1)}
     return _renumber(
-        [replace(joint, alike=numbers[m]) for joint, m in zip(joints, made, strict=True)], passages, fasteners
+        [joint._replace(alike=numbers[m]) for joint, m in zip(joints, made, strict=True)], passages, fasteners
     )
 
 
 def _renumber(joints: list[Joint], passages: Sequence[Passage], fasteners: Sequence[Fastener]) -> tuple[Joint, ...]:
     """Numbers that follow what is joined and where it stands, not the order of the model's entities."""
 
+    points = np.array([fasteners[p.fastener].bolts[p.bolt].point for p in passages]).reshape(-1, 3)
+    places = list(map(tuple, np.round(points, 1).tolist()))
+
     def place(joint: Joint) -> tuple[int, list[tuple[float, ...]]]:
-        points = [fasteners[passages[p].fastener].bolts[passages[p].bolt].point for p in joint.passages]
-        return joint.alike, sorted([tuple(round(c, 1) for c in point) for point in points])
+        return joint.alike, sorted([places[p] for p in joint.passages])
 
     ordered = sorted(joints, key=place)
     nodes: dict[int, int] = {}
     for joint in ordered:
         nodes.setdefault(joint.node, len(nodes) + 1)
-    return tuple(replace(joint, number=k, node=nodes[joint.node]) for k, joint in enumerate(ordered, start=1))
+    return tuple(joint._replace(number=k, node=nodes[joint.node]) for k, joint in enumerate(ordered, start=1))
 
 
 def bought_out(

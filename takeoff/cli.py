@@ -17,11 +17,15 @@ from typing import TYPE_CHECKING, Final
 from takeoff import __version__
 
 if TYPE_CHECKING:
+    from takeoff.exchange.machine import Machine
     from takeoff.output import Staging
     from takeoff.settings import Settings
     from takeoff.summary import Figures
 
 WRITTEN, WRITTEN_SOME_HELD, WRONG_USE, UNREADABLE, FAULT, INTERRUPTED = 0, 1, 2, 3, 70, 130
+
+MARKS_NAMED: Final = 10
+"""Marks that the summary names before it counts the rest."""
 
 EXIT_STATUS: Final = """\
 exit status:
@@ -97,7 +101,46 @@ def _parser() -> argparse.ArgumentParser:
         metavar="FILE",
         help="the shop's settings, a TOML file; `takeoff settings` prints one to start from",
     )
+    lists.add_argument(
+        "--nc",
+        action="store_true",
+        help="also write a numerical control file for each piece mark that is not held, into DIR/nc; "
+        "make the test piece before a line's first job (`takeoff test-piece`)",
+    )
+    lists.add_argument(
+        "--dxf",
+        action="store_true",
+        help="also write plates and flats as drawings 1:1 for cutting, into DIR/dxf",
+    )
+    lists.add_argument(
+        "--no-bars",
+        action="store_true",
+        help="leave out the cutting plan of bars, their order and the running order (bars.pdf)",
+    )
     lists.set_defaults(run=_lists)
+
+    trial = commands.add_parser(
+        "test-piece",
+        help="write the machine file of a test piece and what it must look like",
+        description="Write the numerical control file of a test piece, an unequal angle with a hole in each leg, and "
+        "a page that says what the finished piece must look like. Make it once before a line's first job: it shows "
+        "whether the line reads the files as they are meant, on the right leg and of the right hand.",
+    )
+    trial.add_argument(
+        "-o",
+        "--output",
+        type=Path,
+        metavar="DIR",
+        default=Path("output") / "test-piece",
+        help="folder for the two files (default: output/test-piece/ here)",
+    )
+    trial.add_argument(
+        "--settings",
+        type=Path,
+        metavar="FILE",
+        help="the shop's settings, a TOML file; the table [nc] matters here",
+    )
+    trial.set_defaults(run=_test_piece)
 
     settings = commands.add_parser(
         "settings",
@@ -116,27 +159,54 @@ def _settings(arguments: argparse.Namespace) -> int:
     return _print(default_text().rstrip("\n"), WRITTEN)
 
 
-def _lists(arguments: argparse.Namespace) -> int:
-    from takeoff.output import OutputError, Staging
+def _settings_of(arguments: argparse.Namespace) -> Settings | None:
+    """The settings asked for, or None after saying what is wrong with their file."""
     from takeoff.settings import Settings
     from takeoff.settings_file import SettingsError, load
+
+    try:
+        return load(arguments.settings) if arguments.settings else Settings()
+    except SettingsError as error:
+        for sentence in error.sentences:
+            _say(sentence)
+        return None
+
+
+def _test_piece(arguments: argparse.Namespace) -> int:
+    from takeoff.exchange.trial import trial_files
+
+    settings = _settings_of(arguments)
+    if settings is None:
+        return WRONG_USE
+    folder: Path = arguments.output
+    files = trial_files(settings)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, content in files.items():
+            (folder / name).write_bytes(content)
+    except OSError as error:
+        _say(f"The test piece cannot be written to {folder}: {error.strerror or error}. Name another folder with -o.")
+        return WRONG_USE
+    names = " and ".join(sorted(files))
+    return _print(f"Written in {folder}: {names}. Make the piece and hold it against the page.", WRITTEN)
+
+
+def _lists(arguments: argparse.Namespace) -> int:
+    from takeoff.output import OutputError, Staging
 
     models: list[Path] = arguments.models
     twice = _given_twice(models)
     if twice:
         _say(f"{twice} is given twice; its parts would be counted twice. Give each model once.")
         return WRONG_USE
-    try:
-        settings = load(arguments.settings) if arguments.settings else Settings()
-    except SettingsError as error:
-        for sentence in error.sentences:
-            _say(sentence)
+    settings = _settings_of(arguments)
+    if settings is None:
         return WRONG_USE
     target: Path = arguments.output or Path("output") / _job_name(models)
     staging = Staging(target)
     try:
         with staging:
-            return _take_off(models, settings, staging)
+            return _take_off(models, settings, staging, nc=arguments.nc, dxf=arguments.dxf, bars=not arguments.no_bars)
     except OutputError as error:
         _say(str(error))
         return WRONG_USE
@@ -146,9 +216,12 @@ def _lists(arguments: argparse.Namespace) -> int:
         return INTERRUPTED
 
 
-def _take_off(models: Sequence[Path], settings: Settings, staging: Staging) -> int:
+def _take_off(
+    models: Sequence[Path], settings: Settings, staging: Staging, *, nc: bool, dxf: bool, bars: bool
+) -> int:
     """Read, write and put in place; returns the exit status. Raises OutputError."""
-    from takeoff.documents import write_documents
+    from takeoff.documents import bars_of, write_documents
+    from takeoff.exchange.machine import machine_files
     from takeoff.output import OutputError, unwritable
     from takeoff.progress import part, shown_on
 
@@ -165,8 +238,13 @@ def _take_off(models: Sequence[Path], settings: Settings, staging: Staging) -> i
             unreadable = f"{error.filename or 'A model'} cannot be read: {error.strerror or error}."
         else:
             unreadable = ""
+            machine, takeoff = machine_files(takeoff, settings, nc=nc, dxf=dxf)
+            plans = None
+            if bars:
+                progress("Planning bars", 0.7)
+                plans, takeoff = bars_of(takeoff, settings)
             try:
-                write_documents(takeoff, settings, staging.folder, part(progress, 0.7, 1.0))
+                write_documents(takeoff, settings, staging.folder, part(progress, 0.75, 1.0), machine, plans)
             except OSError as error:
                 raise OutputError(unwritable(staging.target, error)) from error
             files = staging.swap()
@@ -177,11 +255,11 @@ def _take_off(models: Sequence[Path], settings: Settings, staging: Staging) -> i
     from takeoff.summary import figures
 
     found = figures(takeoff)
-    text = _summary(found, models, staging.target, files)
+    text = _summary(found, models, staging.target, files, _machine_lines(machine))
     return _print(text, WRITTEN_SOME_HELD if found.something_held else WRITTEN)
 
 
-def _summary(found: Figures, models: Sequence[Path], target: Path, files: Sequence[str]) -> str:
+def _summary(found: Figures, models: Sequence[Path], target: Path, files: Sequence[str], machine: Sequence[str]) -> str:
     """What a person wants to know at the end of a run."""
     from takeoff.steel import HELD
     from takeoff.units import kilograms
@@ -205,6 +283,7 @@ def _summary(found: Figures, models: Sequence[Path], target: Path, files: Sequen
         f"  steel    {steel}",
         f"  queries  {sum(queries.values())}: {_by(queries)}",
         f"  written  {_count(len(files), 'file')} in {target}",
+        *machine,
     ]
     if found.something_held:
         held = f"{_count(parts[HELD], 'part')} and {_count(found.bolts[HELD], 'bolt')}"
@@ -216,6 +295,24 @@ def _summary(found: Figures, models: Sequence[Path], target: Path, files: Sequen
     if found.marks:
         lines.append("Check the first piece of each mark against its sheet before running the quantity.")
     return "\n".join(lines)
+
+
+def _machine_lines(machine: Machine) -> list[str]:
+    """For each kind of machine file asked for, how many there are and which marks have none."""
+    lines = []
+    for kind, made in machine.kinds.items():
+        lines.append(f"  {kind:<9}{_count(len(made.files), 'file')} in {kind}/")
+        if made.without:
+            marks = sorted(made.without)
+            named = ", ".join(marks[:MARKS_NAMED])
+            more = f" and {len(marks) - MARKS_NAMED} more" if len(marks) > MARKS_NAMED else ""
+            held = sum(reason == "it is held" for reason in made.without.values())
+            lines.append(
+                f"           none for {named}{more}: {held} held, {len(marks) - held} for other reasons (summary.json)"
+            )
+    if "nc" in machine.kinds:
+        lines.append("           make the test piece before this line's first job: takeoff test-piece")
+    return lines
 
 
 def _count(number: int, noun: str) -> str:

@@ -1,15 +1,15 @@
 """The columns of every table, in the order of the files: what other people's scripts rely on.
 
 Columns are added at the end of a table only; one is renamed or dropped only with a note in
-the change log. mm are given to 0.01, kg to 0.001, m2 to 0.0001, degrees to 0.001.
+the change log. mm are given to 0.01, kg to 0.001, m2 to 0.0001, degrees to 0.001, kN to 0.1.
 """
 
 from __future__ import annotations
 
 from typing import Final
 
-TEXT, COUNT, MM, KG, M2, DEGREES = "text", "count", "mm", "kg", "m2", "degrees"
-DECIMALS: Final = {MM: 2, KG: 3, M2: 4, DEGREES: 3}
+TEXT, COUNT, MM, KG, M2, DEGREES, KN = "text", "count", "mm", "kg", "m2", "degrees", "kN"
+DECIMALS: Final = {MM: 2, KG: 3, M2: 4, DEGREES: 3, KN: 1}
 
 COLUMNS: Final[dict[str, dict[str, str]]] = {
     "members": {
@@ -53,6 +53,17 @@ COLUMNS: Final[dict[str, dict[str, str]]] = {
         "reason": TEXT,
         "mass_kg_per_m": KG,
         "mass_source": TEXT,
+        "routing": TEXT,
+        "off_line": TEXT,
+        "zinc_kg": KG,
+        "white_weight_kg": KG,
+        "stamp_face": TEXT,
+        "stamp_x_mm": MM,
+        "stamp_across_mm": MM,
+        "gauge_deviations": TEXT,
+        "nut_clearance_mm": MM,
+        "heel_grind": TEXT,
+        "flange_bend": TEXT,
     },
     "holes": {
         "piece_mark": TEXT,
@@ -71,6 +82,10 @@ COLUMNS: Final[dict[str, dict[str, str]]] = {
         "diameter_source": TEXT,
         "status": TEXT,
         "corner_radius_mm": MM,
+        "hole_class": TEXT,
+        "make": TEXT,
+        "punch_mm": MM,
+        "force_kn": KN,
     },
     "cuts": {
         "piece_mark": TEXT,
@@ -104,6 +119,8 @@ COLUMNS: Final[dict[str, dict[str, str]]] = {
         "kind": TEXT,
         "name": TEXT,
         "standard": TEXT,
+        "length_source": TEXT,
+        "rule_length_mm": MM,
     },
     "bolts": {
         "diameter_mm": MM,
@@ -116,6 +133,11 @@ COLUMNS: Final[dict[str, dict[str, str]]] = {
         "nuts": COUNT,
         "washers": COUNT,
         "weight_kg": KG,
+        "length_source": TEXT,
+        "shop": COUNT,
+        "site": COUNT,
+        "spring_washers": COUNT,
+        "taper_washers": COUNT,
     },
     "bought_out": {"name": TEXT, "size": TEXT, "quantity": COUNT, "global_ids": TEXT},
     "assemblies": {
@@ -129,6 +151,15 @@ COLUMNS: Final[dict[str, dict[str, str]]] = {
         "surface_m2": M2,
         "piece_marks": TEXT,
     },
+    "routing": {
+        "station": TEXT,
+        "piece_mark": TEXT,
+        "quantity": COUNT,
+        "each": COUNT,
+        "total": COUNT,
+        "weight_kg": KG,
+        "why": TEXT,
+    },
     "queries": {
         "code": TEXT,
         "severity": TEXT,
@@ -139,3 +170,37 @@ COLUMNS: Final[dict[str, dict[str, str]]] = {
     },
 }
 """Table -> column -> kind. The order is that of the files; new columns only at the end of a table."""
+
+BAR_COLUMNS: Final[dict[str, dict[str, str]]] = {
+    "bars": {
+        "pattern": COUNT,
+        "section": TEXT,
+        "grade": TEXT,
+        "stock_length_mm": COUNT,
+        "times": COUNT,
+        "piece_mark": TEXT,
+        "quantity": COUNT,
+        "offcut_mm": COUNT,
+        "finish": TEXT,
+        "piece_length_mm": MM,
+        "offcut_kept": TEXT,
+        "own_stock": TEXT,
+        "heat": TEXT,
+        "certificate": TEXT,
+    },
+    "order": {
+        "section": TEXT,
+        "grade": TEXT,
+        "stock_length_mm": COUNT,
+        "bars": COUNT,
+        "weight_kg": KG,
+        "lower_bound_bars": COUNT,
+        "finish": TEXT,
+        "own_stock": TEXT,
+        "heat": TEXT,
+        "certificate": TEXT,
+    },
+}
+"""The tables of the cutting plan, written unless it is left out. ``quantity`` is of one bar."""
+
+ALL_COLUMNS: Final = {**COLUMNS, **BAR_COLUMNS}

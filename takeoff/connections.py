@@ -527,22 +527,20 @@ def _passage(fastener: int, bolt: int, plies: list[Ply]) -> Passage:
 
 def _doubles(axes: _Axes, passages: Sequence[Passage]) -> tuple[int, ...]:
     """Bolts whose line and place are another bolt's already."""
-    if len(axes.start) < 2:
+    bolts = np.flatnonzero([bool(passage.plies) for passage in passages])
+    if len(bolts) < 2:
         return ()
-    middle = axes.start + axes.direction * (axes.shank / 2)[:, None]
-    tree = cKDTree(middle)
-    pairs = tree.query_pairs(CONTACT_MM / 2, output_type="ndarray")
-    return tuple(
-        sorted(
-            {
-                int(max(i, j))
-                for i, j in pairs
-                if abs(abs(float(axes.direction[i] @ axes.direction[j])) - 1) < 1e-3
-                and passages[int(i)].plies
-                and passages[int(j)].plies
-            }
-        )
-    )
+    direction = axes.direction[bolts]
+    middle = axes.start[bolts] + direction * (axes.shank[bolts] / 2)[:, None]
+    # Exact doubles first: a file that lost its placements has thousands in one place, too many to be paired.
+    places = np.column_stack([np.round(middle, 2), np.round(np.abs(direction), 3)])
+    first = np.sort(np.unique(places, axis=0, return_index=True)[1])
+    twice = set(np.delete(bolts, first).tolist())
+    tree = cKDTree(middle[first])
+    pairs = first[tree.query_pairs(CONTACT_MM / 2, output_type="ndarray")]
+    parallel = np.abs(np.abs(np.einsum("ij,ij->i", direction[pairs[:, 0]], direction[pairs[:, 1]])) - 1) < 1e-3
+    twice.update(bolts[pairs[parallel].max(axis=1)].tolist())
+    return tuple(sorted(twice))
 
 
 def _graph(solid: Sequence[int], joints: Sequence[Joint]) -> nx.Graph[tuple[str, int]]:
@@ -564,17 +562,17 @@ def _joints(passages: Sequence[Passage]) -> tuple[Joint, ...]:
     one place through the same parts are a joint, and joints at one place are a node.
     """
     parts: dict[tuple[int, ...], int] = {}
-    rows: list[tuple[int, float, int, int]] = []
-    part_of = []
-    for p, passage in enumerate(passages):
-        key = tuple(sorted({ply.member for ply in passage.plies}))
-        number = parts.setdefault(key, len(parts))
-        part_of.append(number)
-        rows.extend((ply.member, ply.x, number, p) for ply in passage.plies)
-    if not rows:
+    part_of = [
+        parts.setdefault(tuple(sorted({ply.member for ply in passage.plies})), len(parts)) for passage in passages
+    ]
+    plies = [ply for passage in passages for ply in passage.plies]
+    if not plies:
         return ()
-    table = np.array(rows)
-    member, x, part, bolt = table[:, 0], table[:, 1], table[:, 2], table[:, 3].astype(np.intp)
+    through = [len(passage.plies) for passage in passages]
+    columns = list(zip(*plies, strict=True))
+    member, x = np.array(columns[0]), np.array(columns[4])
+    bolt = np.repeat(np.arange(len(passages)), through)
+    part = np.array(part_of)[bolt]
     count = len(passages)
     order = np.lexsort((bolt, x, part, member))
     near = (np.diff(member[order]) == 0) & (np.diff(part[order]) == 0) & (np.diff(x[order]) <= NODE_MM)

@@ -17,6 +17,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 
@@ -26,7 +27,7 @@ from takeoff.queries import ASSUMED, CHECK, HOLD, Query, query, register
 from takeoff.rules.clearances import clearance
 from takeoff.sections.shapes import faces
 from takeoff.settings import Settings
-from takeoff.steel import DrawnHole, Fastener, Member, Passage
+from takeoff.steel import DrawnHole, Fastener, Member, Passage, Section
 from takeoff.units import DIAMETER_MM, PARALLEL_DEG
 
 PLACE_MM = 1.0
@@ -141,36 +142,36 @@ class _Finder:
 
     def from_bolts(self) -> None:
         """A row for every ply of every bolt."""
-        sizes = [self._size(f) for f in self.fasteners]
-        face_number: dict[object, dict[str, int]] = {}
-        columns: list[tuple[int, int, float, float, float, float, int, int]] = []
+        sizes = np.array([self._size(f) for f in self.fasteners]).reshape(-1, 3)
+        plies = [ply for passage in self.passages for ply in passage.plies]
+        rows = np.zeros(len(plies), dtype=ROW)
         self.oblique: dict[int, float] = {}
-        for p, passage in enumerate(self.passages):
-            diameter, where, bolt = sizes[passage.fastener]
-            for ply in passage.plies:
-                body = self.members[ply.member].body
-                assert body is not None
-                numbers = face_number.get(body.section)
-                if numbers is None:
-                    numbers = {face.name: k for k, face in enumerate(faces(body.section))}
-                    face_number[body.section] = numbers
-                columns.append((ply.member, numbers[ply.face], ply.x, ply.across, diameter, bolt, where, p))
-                if ply.tilt_deg > PARALLEL_DEG:
-                    self.oblique[p] = max(self.oblique.get(p, 0.0), ply.tilt_deg)
-                    if ply.tilt_deg > OBLIQUE_HOLD_DEG:
-                        self.hold(ply.member, BOLT_TOO_OBLIQUE)
-        rows = np.zeros(len(columns), dtype=ROW)
-        if columns:
-            for name, values in zip(
-                ("member", "face", "x", "across", "diameter", "bolt", "diameter_source", "passage"),
-                zip(*columns, strict=True),
-                strict=True,
-            ):
-                rows[name] = values
+        if plies:
+            counts = [len(passage.plies) for passage in self.passages]
+            rows["passage"] = np.repeat(np.arange(len(self.passages)), counts)
+            size = sizes[np.repeat([passage.fastener for passage in self.passages], counts)]
+            rows["diameter"], rows["diameter_source"], rows["bolt"] = size.T
+            member, names, _, _, rows["x"], rows["across"], tilt = zip(*plies, strict=True)
+            rows["member"] = member
+            rows["face"] = self._face_numbers(member, names)
+            for k in np.flatnonzero(np.array(tilt) > PARALLEL_DEG).tolist():
+                p = int(rows["passage"][k])
+                self.oblique[p] = max(self.oblique.get(p, 0.0), tilt[k])
+                if tilt[k] > OBLIQUE_HOLD_DEG:
+                    self.hold(member[k], BOLT_TOO_OBLIQUE)
         rows["source"] = SOURCES["bolt"]
         rows["depth"] = np.inf
         self.ply_count = len(rows)
         self.rows = self._one_hole_a_place(rows)
+
+    def _face_numbers(self, members: Sequence[int], names: Sequence[str]) -> list[int]:
+        """The number of each named face in its member's section."""
+        of_member: dict[int, dict[str, int]] = {}
+        for i in set(members):
+            body = self.members[i].body
+            assert body is not None
+            of_member[i] = _numbers_by_name(body.section)
+        return [of_member[i][name] for i, name in zip(members, names, strict=True)]
 
     def _one_hole_a_place(self, rows: Rows) -> Rows:
         """Bolts that the model has twice make one hole; of two sizes in one place the larger one does."""
@@ -180,6 +181,12 @@ class _Finder:
         from scipy.sparse.csgraph import connected_components
         from scipy.spatial import cKDTree
 
+        # Exact doubles first: a file that lost its placements has thousands in one place, too many to be paired.
+        order = np.lexsort((rows["diameter_source"], -rows["diameter"]))
+        exact = np.column_stack([rows["member"], rows["face"], np.round(rows["x"], 2), np.round(rows["across"], 2)])
+        kept = np.sort(order[np.unique(exact[order], axis=0, return_index=True)[1]])
+        self.merged += len(rows) - len(kept)
+        rows = rows[kept]
         # Walls apart by more than a place is wide, so that only holes of one wall meet.
         wall = (rows["member"] * 16 + rows["face"]) * (4 * PLACE_MM)
         tree = cKDTree(np.column_stack([rows["x"], rows["across"], wall]))
@@ -379,6 +386,12 @@ class _Finder:
         if self.without_bolt:
             found.append(query(HOLES_WITHOUT_BOLT, len(self.without_bolt), global_ids=self._ids(self.without_bolt)))
         return found
+
+
+@lru_cache(maxsize=4096)
+def _numbers_by_name(section: Section) -> dict[str, int]:
+    """Face numbers of a section by name; shared, not to be changed."""
+    return {face.name: k for k, face in enumerate(faces(section))}
 
 
 def _drawn_row(member: int, face: int, hole: DrawnHole) -> Rows:

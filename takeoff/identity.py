@@ -66,6 +66,8 @@ class Shape:
     key: Key = ()
     sources: tuple[tuple[int, int], ...] = ()
     """Where each hole and its diameter come from (columns ``source`` and ``diameter_source`` of its row)."""
+    sketch: FloatArray = field(default_factory=lambda: np.zeros(0))
+    """Distances of the features from the middle of the piece, sorted: no turn and no mirror changes them."""
     tie: Key = ()
     """What decides between shapes of one key: not part of identity, but the lists print it."""
 
@@ -137,6 +139,7 @@ def make_canonical(shape: Shape) -> None:
             best = (snapped, turn, rows)
     assert best is not None
     snapped, shape.turn, shape.canonical = best
+    shape.sketch = _sketch(shape)
     shape.key = (shape.section_class, round(shape.length, 2), round(shape.width, 2), len(shape.rows), snapped)
     numbers = _hundredths(shape.canonical[: len(shape.sources)])
     order = sorted(range(len(numbers)), key=lambda k: numbers[k])
@@ -145,7 +148,47 @@ def make_canonical(shape: Shape) -> None:
     shape.tie = (section.shape, section.designation, section.standard, section.mass_kg_per_m, made)
 
 
+def _sketch(shape: Shape) -> FloatArray:
+    along = shape.rows[:, X] - shape.length / 2
+    # A square plate may be turned a quarter: its distances are from its centre.
+    flat = shape.section.shape in (FLAT, PLATE)
+    across = shape.rows[:, ACROSS] - shape.width / 2 if flat else np.zeros(len(along))
+    return np.sort(np.hypot(along, across))
+
+
 # ---------------------------------------------------------------- agreement
+
+
+class ShapeIndex:
+    """Numbered shapes, so that only those of nearly the same length and sketch are compared feature by feature.
+
+    Where two shapes agree within ``position`` and ``length`` mm in some position, no entry of their sketches differs
+    by more than both together.
+    """
+
+    def __init__(self, position: float, length: float) -> None:
+        self._limit = 2 * position + length
+        self._numbers: dict[Key, list[int]] = {}
+        self._rows: dict[Key, FloatArray] = {}
+
+    def add(self, number: int, shape: Shape) -> None:
+        numbers = self._numbers.setdefault(shape.bucket, [])
+        rows = self._rows.get(shape.bucket)
+        if rows is None or len(rows) == len(numbers):
+            more = np.zeros((max(8, len(numbers)), 1 + len(shape.sketch)))
+            rows = more if rows is None else np.concatenate([rows, more])
+            self._rows[shape.bucket] = rows
+        rows[len(numbers)] = (shape.length, *shape.sketch)
+        numbers.append(number)
+
+    def near(self, shape: Shape) -> list[int]:
+        """Numbers of the shapes that may agree with this one, or with its mirror image, in the order they came."""
+        numbers = self._numbers.get(shape.bucket)
+        if not numbers:
+            return []
+        mine = np.array([shape.length, *shape.sketch])
+        off = np.abs(self._rows[shape.bucket][: len(numbers)] - mine).max(axis=1)
+        return [numbers[k] for k in np.flatnonzero(off <= self._limit).tolist()]
 
 
 def agreement(

@@ -12,15 +12,17 @@ from __future__ import annotations
 import csv
 import math
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from takeoff.columns import COLUMNS, COUNT, DECIMALS, TEXT
+from takeoff.columns import ALL_COLUMNS, BAR_COLUMNS, COLUMNS, COUNT, DECIMALS, TEXT
 from takeoff.order import natural
+from takeoff.plans import Bars
 from takeoff.queries import SEVERITIES
+from takeoff.rules import wording
 from takeoff.steel import BoltRow, Piece, Takeoff
 
 if TYPE_CHECKING:
@@ -32,22 +34,26 @@ _SURROGATES: Final = re.compile("[\ud800-\udfff]")
 Row = tuple[Any, ...]
 
 
-def tables(takeoff: Takeoff) -> dict[str, pd.DataFrame]:
-    """Every table by name, in the order of ``COLUMNS``.
+def tables(takeoff: Takeoff, bars: Bars | None = None) -> dict[str, pd.DataFrame]:
+    """Every table by name, in the order of ``COLUMNS``, and with ``bars`` those of ``BAR_COLUMNS``.
 
     Text columns hold str (empty: not known), counts the nullable Int64, all others
     float64 with NaN for not known. Text is already guarded (see :func:`guarded`).
     """
+    frames = {name: _frame(columns, _ROWS[name](takeoff)) for name, columns in COLUMNS.items()}
+    if bars is not None:
+        frames |= {name: _frame(columns, _BAR_ROWS[name](bars)) for name, columns in BAR_COLUMNS.items()}
+    return frames
+
+
+def _frame(columns: Mapping[str, str], cells_by_row: Iterable[Row]) -> pd.DataFrame:
     import pandas as pd
 
-    frames: dict[str, pd.DataFrame] = {}
-    for name, columns in COLUMNS.items():
-        rows = list(_ROWS[name](takeoff))
-        values: Iterable[Sequence[Any]] = zip(*rows, strict=True) if rows else [()] * len(columns)
-        frames[name] = pd.DataFrame(
-            {column: _series(kind, cells) for (column, kind), cells in zip(columns.items(), values, strict=True)}
-        )
-    return frames
+    rows = list(cells_by_row)
+    values: Iterable[Sequence[Any]] = zip(*rows, strict=True) if rows else [()] * len(columns)
+    return pd.DataFrame(
+        {column: _series(kind, cells) for (column, kind), cells in zip(columns.items(), values, strict=True)}
+    )
 
 
 def write_csv(frames: dict[str, pd.DataFrame], folder: Path) -> list[Path]:
@@ -60,7 +66,7 @@ def write_csv(frames: dict[str, pd.DataFrame], folder: Path) -> list[Path]:
     paths = []
     for name, frame in frames.items():
         path = folder / f"{name}.csv"
-        kinds = COLUMNS[name]
+        kinds = ALL_COLUMNS[name]
         with path.open("w", encoding="utf-8", newline="") as file:
             writer = csv.writer(file, lineterminator="\n")
             writer.writerow(frame.columns)
@@ -192,6 +198,17 @@ def _piece_rows(takeoff: Takeoff) -> Iterator[Row]:
             " ".join(piece.reasons),
             _known(section.mass_kg_per_m),
             section.standard or "dimensions",
+            wording.routing_words(piece),
+            " ".join(piece.off_line),
+            _known(piece.zinc),
+            piece.net + piece.zinc if piece.zinc and piece.net else None,
+            piece.stamp.face if piece.stamp else "",
+            piece.stamp.x if piece.stamp else None,
+            piece.stamp.across if piece.stamp else None,
+            wording.gauge_words(piece),
+            piece.nut_clearance,
+            wording.grind_words(piece),
+            wording.bend_words(piece),
         )
 
 
@@ -220,6 +237,10 @@ def _hole_rows(takeoff: Takeoff) -> Iterator[Row]:
                 hole.diameter_source,
                 piece.status,
                 hole.diameter / 2 if hole.kind == "rectangle" else None,
+                hole.hole_class,
+                hole.make,
+                _known(hole.punch_mm),
+                _known(hole.force_kn),
             )
 
 
@@ -268,6 +289,8 @@ def _fastener_rows(takeoff: Takeoff) -> Iterator[Row]:
                 fastener.kind,
                 fastener.name,
                 fastener.standard,
+                bolt_row.length_source,
+                bolt_row.rule_length,
             )
         )
     rows.sort(key=lambda row: (row[16], row[0], -1 if row[12] is None else row[12], row[5] or 0, row[10]))
@@ -307,6 +330,11 @@ def _bolt_rows(takeoff: Takeoff) -> Iterator[Row]:
             line.nuts,
             line.washers,
             line.weight,
+            line.length_source,
+            line.shop,
+            line.site,
+            line.springs,
+            line.tapers,
         )
 
 
@@ -329,6 +357,11 @@ def _assembly_rows(takeoff: Takeoff) -> Iterator[Row]:
             _known(assembly.surface),
             " ".join(f"{mark} x{count}" for mark, count in assembly.pieces),
         )
+
+
+def _routing_rows(takeoff: Takeoff) -> Iterator[Row]:
+    for row in takeoff.stations:
+        yield (row.station, row.mark, row.quantity, row.each, row.quantity * row.each, _known(row.weight), row.why)
 
 
 def _query_rows(takeoff: Takeoff) -> Iterator[Row]:
@@ -355,5 +388,48 @@ _ROWS: Final[dict[str, Callable[[Takeoff], Iterator[Row]]]] = {
     "bolts": _bolt_rows,
     "bought_out": _bought_out_rows,
     "assemblies": _assembly_rows,
+    "routing": _routing_rows,
     "queries": _query_rows,
 }
+
+
+def _bar_rows(bars: Bars) -> Iterator[Row]:
+    for plan in bars.plans:
+        for pattern in plan.patterns:
+            lengths = {piece.mark: piece.length for piece in pattern.pieces}
+            for mark, many in pattern.marks().items():
+                yield (
+                    pattern.number,
+                    plan.section.designation,
+                    plan.grade,
+                    pattern.stock_length,
+                    pattern.times,
+                    mark,
+                    many,
+                    pattern.offcut,
+                    plan.finish,
+                    lengths[mark],
+                    "yes" if pattern.kept else "no",
+                    "yes" if pattern.in_stock else "no",
+                    "",
+                    "",
+                )
+
+
+def _order_rows(bars: Bars) -> Iterator[Row]:
+    for line in bars.order:
+        yield (
+            line.section,
+            line.grade,
+            line.stock_length,
+            line.bars,
+            line.weight,
+            line.least_bars,
+            line.finish,
+            "yes" if line.in_stock else "no",
+            "",
+            "",
+        )
+
+
+_BAR_ROWS: Final[dict[str, Callable[[Bars], Iterator[Row]]]] = {"bars": _bar_rows, "order": _order_rows}

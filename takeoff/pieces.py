@@ -23,7 +23,7 @@ from typing import cast
 import numpy as np
 
 from takeoff.holerows import Holes, Rows
-from takeoff.identity import NOISE_MM, Group, Key, Shape, fit, make_canonical
+from takeoff.identity import NOISE_MM, Group, Key, Shape, ShapeIndex, agreement, fit, make_canonical
 from takeoff.settings import IdentitySettings
 from takeoff.steel import FLAT, PLATE, Body, FloatArray, Member, Section
 from takeoff.turned import (
@@ -75,11 +75,15 @@ def _distinct(members: Sequence[Member], holes: Holes) -> list[Shape]:
     origin = np.column_stack([rows["source"], rows["diameter_source"]])
     classes = _section_classes([cast(Body, members[i].body).section for i in solid])
     found: dict[Key, Shape] = {}
-    by_body: dict[int, int] = {}
+    by_id: dict[int, int] = {}
+    by_value: dict[Body, int] = {}
     for i in solid:
         member = members[i]
         body = cast(Body, member.body)
-        blank = by_body.setdefault(id(body), len(by_body))
+        blank = by_id.get(id(body))
+        if blank is None:
+            # Many files draw every part anew: bodies of one value are one blank too.
+            blank = by_id[id(body)] = by_value.setdefault(body, len(by_value))
         mine = slice(starts[i], starts[i + 1])
         key = (blank, member.grade, member.finish, member.notches, snapped[mine].tobytes(), origin[mine].tobytes())
         shape = found.get(key)
@@ -162,20 +166,29 @@ def _in_order_of_use(shapes: list[Shape]) -> list[Shape]:
     chooses the same representatives.
     """
     rules = IdentitySettings()
-    heads: dict[Key, list[tuple[Shape, list[Shape]]]] = {}
+    clusters: list[tuple[Shape, list[Shape]]] = []
+    index = ShapeIndex(NOISE_MM, NOISE_MM)
+    same: dict[Key, list[Shape]] = {}
     for shape in shapes:
-        clusters = heads.setdefault(shape.bucket, [])
-        for head, cluster in clusters:
+        # One snapped shape needs no comparing: it is within the noise already.
+        own = same.setdefault((shape.bucket, shape.key), [])
+        if own:
+            own.append(shape)
+            continue
+        for number in index.near(shape):
+            head, cluster = clusters[number]
             if fit(shape, head.canonical, head.length, head.width, rules, position=NOISE_MM) is not None:
-                cluster.append(shape)
                 break
         else:
-            clusters.append((shape, [shape]))
+            cluster = []
+            index.add(len(clusters), shape)
+            clusters.append((shape, cluster))
+        cluster.append(shape)
+        same[shape.bucket, shape.key] = cluster
     ordered: list[tuple[int, Key, list[Shape]]] = []
-    for clusters in heads.values():
-        for head, cluster in clusters:
-            use = sum(len(s.members) for s in cluster)
-            ordered.append((-use, head.key, sorted(cluster, key=lambda s: (-len(s.members), s.key, s.tie))))
+    for head, cluster in clusters:
+        use = sum(len(s.members) for s in cluster)
+        ordered.append((-use, head.key, sorted(cluster, key=lambda s: (-len(s.members), s.key, s.tie))))
     ordered.sort(key=lambda entry: entry[:2])
     return [shape for _, _, cluster in ordered for shape in cluster]
 
@@ -183,13 +196,17 @@ def _in_order_of_use(shapes: list[Shape]) -> list[Shape]:
 def _gather(shapes: list[Shape], rules: IdentitySettings) -> list[Group]:
     """Every shape to the first representative it agrees with, else it becomes one."""
     groups: list[Group] = []
-    by_place: dict[Key, list[int]] = {}
+    index = ShapeIndex(rules.position_mm, rules.length_mm)
+    same: dict[Key, int] = {}
     for shape in shapes:
         assert shape.turn is not None
-        near: set[int] = set()
-        for whole in _lengths(shape, rules):
-            near.update(by_place.get((*shape.bucket, whole), ()))
-        for number in sorted(near):
+        twin = same.get((shape.bucket, shape.key))
+        if twin is not None:
+            off = agreement(groups[twin].rows, shape.canonical, rules, girth=shape.girth)
+            if off is not None:
+                groups[twin].members.extend((i, shape.turn, off) for i in shape.members)
+                continue
+        for number in index.near(shape):
             head = groups[number]
             found = fit(shape, head.rows, head.shape.length, head.shape.width, rules)
             if found is not None:
@@ -197,7 +214,8 @@ def _gather(shapes: list[Shape], rules: IdentitySettings) -> list[Group]:
         else:
             number = len(groups)
             groups.append(Group(shape, shape.turn, shape.canonical))
-            by_place.setdefault((*shape.bucket, int(shape.length)), []).append(number)
+            same[shape.bucket, shape.key] = number
+            index.add(number, shape)
             found = (shape.turn, 0.0)
         groups[number].members.extend((i, *found) for i in shape.members)
     for head in groups:
@@ -205,16 +223,11 @@ def _gather(shapes: list[Shape], rules: IdentitySettings) -> list[Group]:
     return groups
 
 
-def _lengths(shape: Shape, rules: IdentitySettings) -> range:
-    """Whole millimetres under which pieces of nearly this length are kept."""
-    return range(int(shape.length - rules.length_mm) - 1, int(shape.length + rules.length_mm) + 2)
-
-
 def _find_hands(groups: list[Group], rules: IdentitySettings) -> None:
     """Link every group with the one that is its mirror image."""
-    by_place: dict[Key, list[int]] = {}
+    index = ShapeIndex(rules.position_mm, rules.length_mm)
     for number, head in enumerate(groups):
-        by_place.setdefault((*head.shape.bucket, int(head.shape.length)), []).append(number)
+        index.add(number, head.shape)
     for number, head in enumerate(groups):
         if head.opposite is not None:
             continue
@@ -227,10 +240,9 @@ def _find_hands(groups: list[Group], rules: IdentitySettings) -> None:
         if fit(image, head.rows, shape.length, shape.width, rules) is not None:
             head.opposite = number
             continue
-        near = sorted(
-            n for whole in _lengths(shape, rules) for n in by_place.get((*shape.bucket, whole), ()) if n > number
-        )
-        for n in near:
+        for n in index.near(shape):
+            if n <= number:
+                continue
             other = groups[n]
             if other.opposite is None and fit(image, other.rows, other.shape.length, other.shape.width, rules):
                 head.opposite, other.opposite = n, number

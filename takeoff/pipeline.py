@@ -10,21 +10,29 @@ from pathlib import Path
 from takeoff.assemblies import Grouped, assembly_rows, group_assemblies
 from takeoff.balance import balance_of
 from takeoff.boltlists import bolt_rows, bought_out, number_alike, order_list
-from takeoff.checks import check_piece
+from takeoff.boltsets import bolt_sets, lengths, worked_example
+from takeoff.checks import check_job, check_piece
 from takeoff.connections import BOLT_ALONG_LEG, Connections, connect
+from takeoff.galvanising import with_zinc
 from takeoff.holerows import Holes
 from takeoff.holes import find_holes
 from takeoff.ifc.context import ReadError
 from takeoff.ifc.reader import read
+from takeoff.joints.angle_in_angle import flange_bends, heel_grinds, with_angle_work
+from takeoff.joints.clearances import beside_root, between_legs, with_clearances
+from takeoff.joints.plies import table
+from takeoff.joints.stamps import covers, stamped
+from takeoff.making import finish_holes
 from takeoff.marks import mark_pieces
 from takeoff.models import counted_twice, join_models
 from takeoff.pieces import group_members
 from takeoff.piecework import make_pieces
 from takeoff.progress import Progress, part, silent
 from takeoff.queries import HOLD, KINDS, SEVERITIES, Query
+from takeoff.routing import line_query, route, stations
 from takeoff.rulebook import rules_used
 from takeoff.settings import Settings
-from takeoff.steel import HELD, LISTED, Member, Model, Piece, Takeoff
+from takeoff.steel import HELD, LISTED, FloatArray, Member, Model, Passage, Piece, Takeoff
 from takeoff.turned import turn_body
 from takeoff.untouched import untouched_query
 from takeoff.weights import weigh
@@ -88,6 +96,10 @@ def work_out(
         finished.append(
             replace(piece, gross=gross, net=net, surface=surface, status=status, reasons=tuple(dict.fromkeys(reasons)))
         )
+    sets, found = bolt_sets(members, fasteners, made.passages, model.assemblies, settings)
+    asked += found
+    finished, by_rules = _by_the_trade(finished, made.passages, model, lengths(sets), settings)
+    asked += by_rules
     member_marks, member_status, member_reasons = _by_member(members, finished)
     progress("Assemblies and bolts", 0.85)
     grouped, found = group_assemblies(
@@ -95,14 +107,14 @@ def work_out(
         settings.identity,
     )  # fmt: skip
     asked += found
-    lines, set_mass, found = order_list(fasteners, made.passages, settings.bolts)
+    lines, sets_mass, found = order_list(fasteners, made.passages, sets, settings.bolts)
     asked += found
     joints = number_alike(made.joints, made.passages, fasteners, member_marks)
-    rows = bolt_rows(fasteners, made.passages, joints, grouped.mark_of)
-    assemblies = assembly_rows(grouped, finished, _bolts_by_assembly(model, set_mass, rows_of=made, grouped=grouped))
+    rows = bolt_rows(fasteners, made.passages, joints, grouped.mark_of, sets)
+    assemblies = assembly_rows(grouped, finished, _bolts_by_assembly(model, sets_mass, rows_of=made, grouped=grouped))
     takeoff = Takeoff(
         model=model,
-        pieces=_in_mark_order(finished),
+        pieces=(ordered := _in_mark_order(finished)),
         assemblies=assemblies,
         joints=joints,
         passages=made.passages,
@@ -115,8 +127,33 @@ def work_out(
         member_reasons=member_reasons,
         queries=_sorted(_with_marks(asked, finished, members)),
         rules=rules_used(settings),
+        stations=stations(ordered),
+        length_example=worked_example(fasteners, made.passages, sets),
     )
     return replace(takeoff, balance=balance_of(takeoff, holes))
+
+
+def _by_the_trade(
+    pieces: Sequence[Piece], passages: Sequence[Passage], model: Model, length_of: FloatArray, settings: Settings
+) -> tuple[list[Piece], list[Query]]:
+    """Holes classed, room in the joints, angle in angle, stamps, zinc, routing, and what the trade's rules ask."""
+    pieces = [finish_holes(piece, settings) for piece in pieces]
+    plies = table(pieces, passages, model.fasteners)
+    bends = flange_bends(plies, pieces, settings.line.open_deg)
+    pieces = with_angle_work(pieces, heel_grinds(plies, pieces), bends)
+    rulings = beside_root(plies, pieces, model.fasteners, settings)
+    least, found = between_legs(plies, pieces, model.fasteners, settings, length_of)
+    rulings += found
+    pieces, found = stamped(with_clearances(pieces, least), covers(plies, pieces), settings.stamp)
+    rulings += found
+    pieces = [route(piece, settings) for piece in with_zinc(pieces, settings.zinc)]
+    ids = {piece.mark: tuple(model.members[i].global_id for i in piece.members) for piece in pieces}
+    asked, held = check_job(pieces, ids, settings, rulings)
+    asked += line_query(pieces, settings)
+    return [
+        replace(p, status=HELD, reasons=tuple(dict.fromkeys((*p.reasons, *held[p.mark])))) if p.mark in held else p
+        for p in pieces
+    ], asked
 
 
 def _held_sentences(
@@ -162,16 +199,16 @@ def _by_member(
 
 
 def _bolts_by_assembly(
-    model: Model, set_mass: Mapping[int, float], rows_of: Connections, grouped: Grouped
+    model: Model, sets_mass: Mapping[int, float], rows_of: Connections, grouped: Grouped
 ) -> dict[str, tuple[int, float]]:
     """Number and kg of bolts by the model's assembly; those in none, or in one without parts, count as loose."""
     counts = Counter(p.fastener for p in rows_of.passages)
     found: dict[str, tuple[int, float]] = {}
-    for f, mass in set_mass.items():
+    for f, mass in sets_mass.items():
         assembly = model.fasteners[f].assembly
         assembly = assembly if assembly in grouped.mark_of else ""
         number, weight = found.get(assembly, (0, 0.0))
-        found[assembly] = (number + counts[f], weight + mass * counts[f])
+        found[assembly] = (number + counts[f], weight + mass)
     return found
 
 

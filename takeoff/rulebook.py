@@ -8,7 +8,8 @@ from takeoff.settings import Settings
 def rules_used(settings: Settings) -> tuple[str, ...]:
     """What decided holes, identity and weights."""
     holes = settings.holes
-    clearance = f"holes without a stated diameter: {holes.rule} Table 11, normal round holes"
+    table = "Table 11" if holes.rule == "EN 1090-2" else "Tables J3.3"
+    clearance = f"holes without a stated diameter: {holes.rule} {table}, normal round holes"
     if holes.towers:
         clearance += ", less 0.5 mm (towers and masts)"
     if holes.clearance_mm:
@@ -20,4 +21,5 @@ def rules_used(settings: Settings) -> tuple[str, ...]:
         clearance,
         f"one mark: length within {identity.length_mm:g} mm, holes within {identity.position_mm:g} mm",
         f"weights: {mass}, {settings.weights.density_kg_m3:g} kg/m3",
+        f"distances: {settings.distances.rule}; punching: {settings.punching.rule}, {settings.punching.execution_class}",
     )

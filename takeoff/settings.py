@@ -102,7 +102,7 @@ ADJUSTABLE_CHECKS: Final[Mapping[str, str]] = {
     "bolt-length-no-rule": "check",
     "hollow-no-vent": "check",
     "longer-than-bath": "check",
-    "stamp-no-place": "check",
+    "stamp-no-place": "assumed",
 }
 """The checks a shop may switch: code -> what is done with a finding unless the settings say otherwise."""
 
@@ -119,9 +119,10 @@ def _check_stamp(scheme: str) -> str:
 
 
 def _check_layer(name: str) -> str:
-    if re.fullmatch(r"[A-Za-z0-9_-]{1,60}", name):
+    # The signs that DXF does not allow in a name.
+    if 0 < len(name) <= 255 and name == name.strip() and not any(c in '<>/\\":;?*|=,`' or c < " " for c in name):
         return ""
-    return "must be letters, digits, hyphens and underscores without a space"
+    return "must be a name without any of < > / \\ \" : ; ? * | = , `"
 
 
 @dataclass(frozen=True, slots=True)
@@ -442,6 +443,10 @@ class LineSettings:
     ] = 200.0
     skew: Annotated[bool, Option("The shear can be set to skew cuts.")] = False
     stamps: Annotated[bool, Option("It has a marking head.")] = True
+    open_deg: Annotated[
+        float,
+        Option("Legs that meet a face at more than this are opened or closed (degrees).", low=0.1, high=30.0),
+    ] = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -504,6 +509,85 @@ class FlatSettings:
     thicknesses_mm: Annotated[
         tuple[float, ...], Option("Thicknesses that are rolled as flats.", low=0.5, high=300.0)
     ] = (3, 4, 5, 6, 8, 10, 12, 15, 16, 18, 20, 22, 25, 30, 35, 40)
+
+
+def _check_bar_length(key: str) -> str:
+    if re.fullmatch(r"[1-9]\d{2,4}", key):
+        return ""
+    return 'must name lengths in whole mm as "12000"'
+
+
+def _check_stock(key: str) -> str:
+    parts = [part.strip() for part in key.split(",")]
+    if len(parts) == 3 and parts[0] and re.fullmatch(r"[1-9]\d{1,4}", parts[2]):
+        return ""
+    return 'must name section, grade and length in mm as "L 100x100x10, S355J2, 3400"'
+
+
+@dataclass(frozen=True, slots=True)
+class BarSettings:
+    """Stock bars, how they are cut, and the heads of the punching line.
+
+    The defaults are common practice, without a source.
+    """
+
+    lengths_mm: Annotated[
+        tuple[float, ...],
+        Option("Lengths of new bars, in whole mm.", low=500.0, high=30_000.0),
+    ] = (6000, 12000)
+    prices: Annotated[
+        dict[str, float],
+        Option(
+            "Price of one bar by length, over its length in mm: {6000 = 6300} makes 6 m bars 5 % dearer a metre.",
+            low=0.001,
+            high=1_000_000.0,
+            check=_check_bar_length,
+        ),
+    ] = field(default_factory=dict)
+    available: Annotated[
+        dict[str, int],
+        Option(
+            "How many bars of a length are to be had for each section and grade: {12000 = 40}; others: as many as "
+            "wanted.",
+            low=0,
+            high=1_000_000,
+            check=_check_bar_length,
+        ),
+    ] = field(default_factory=dict)
+    in_stock: Annotated[
+        dict[str, int],
+        Option(
+            'Bars and off-cuts that the shop has: {"L 100x100x10, S355J2, 3400" = 2}, section and grade as in the '
+            "lists.",
+            low=0,
+            high=1_000_000,
+            check=_check_stock,
+        ),
+    ] = field(default_factory=dict)
+    in_stock_price: Annotated[
+        float,
+        Option(
+            "What a mm of them counts, as a share of a new bar's; below 1 so that they are used first.",
+            low=0.0,
+            high=1.0,
+        ),
+    ] = 0.5
+    kerf_mm: Annotated[float, Option("Kerf of the saw or slug of the shear, in whole mm.", low=0.0, high=50.0)] = 3.0
+    front_trim_mm: Annotated[
+        float, Option("Cut off the end that goes in first, in whole mm, kerf included.", low=0.0, high=500.0)
+    ] = 10.0
+    end_trim_mm: Annotated[
+        float, Option("At the other end, of no use for a piece, in whole mm.", low=0.0, high=500.0)
+    ] = 10.0
+    grip_mm: Annotated[
+        float, Option("What the grip cannot feed and no piece can be cut from, in whole mm.", low=0.0, high=2000.0)
+    ] = 100.0
+    keep_mm: Annotated[float, Option("The shortest off-cut worth keeping, in whole mm.", low=1.0, high=12_000.0)] = (
+        1000.0
+    )
+    punches_per_head: Annotated[
+        int, Option("Punches that a head holds at a time; a head works one face of the section.", low=1, high=12)
+    ] = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -574,6 +658,7 @@ class Settings:
     zinc: ZincSettings = field(default_factory=ZincSettings)
     checks: CheckSettings = field(default_factory=CheckSettings)
     flats: FlatSettings = field(default_factory=FlatSettings)
+    bars: BarSettings = field(default_factory=BarSettings)
     documents: DocumentSettings = field(default_factory=DocumentSettings)
     nc: NcSettings = field(default_factory=NcSettings)
     dxf: DxfSettings = field(default_factory=DxfSettings)

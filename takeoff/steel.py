@@ -247,14 +247,14 @@ class Bolt(NamedTuple):
     drawn_diameter: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Fastener:
+class Fastener(NamedTuple):
     """One fastener entity of the model: one bolt, or a group of them.
 
     ``diameter`` is nominal, ``length`` as the model states it (None: not stated).
     ``count`` is what the model's count property says (None: no such property).
     ``kind`` is bolt, anchor, stud, rod, nut, washer, weld or other.
-    ``nuts`` and ``washers`` are of ONE bolt. ``place`` is shop, site or empty. ``hole_diameter`` is stated by a property.
+    ``nuts`` and ``washers`` are of ONE bolt. ``place`` is shop, site or empty.
+    ``hole_diameter`` is stated by a property.
     """
 
     global_id: str
@@ -339,8 +339,7 @@ class Passage(NamedTuple):
     gaps: tuple[tuple[int, float], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Joint:
+class Joint(NamedTuple):
     """Bolts that join the same parts at one place. ``node`` numbers where members meet."""
 
     number: int
@@ -379,6 +378,8 @@ class Hole:
     """``punch``, ``punch and ream``, ``drill`` or ``cut``; see rules/punching.py."""
     punch_mm: float = 0.0
     """Diameter punched first where the hole is reamed after; 0: its own."""
+    force_kn: float = 0.0
+    """Force to punch it (see rules/punching.py); 0 where it is not punched."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -421,10 +422,10 @@ class GaugeLine(NamedTuple):
 
 
 class Operation(NamedTuple):
-    """What one station does to a piece: ``count`` hits, holes or cuts of one piece; ``why`` where it is not plain."""
+    """What one station does to a piece: ``each`` hits, holes or cuts of one piece; ``why`` where it is not plain."""
 
     station: str
-    count: int
+    each: int
     why: str = ""
 
 
@@ -582,6 +583,26 @@ class BoltRow(NamedTuple):
     reason: str = ""
     rule_length: float | None = None
     """The length that the rule of its standard asks for the grip; None where no rule gives one."""
+    length_source: str = ""
+    """``model`` or ``rule``; empty where there is no length."""
+
+
+class BoltSet(NamedTuple):
+    """What one bolt is ordered with. ``length`` mm by the ``source`` (``model``, ``rule``, empty: not known).
+
+    ``standard`` is the model's, or the rule's where the length is. ``rule_length`` is what the rule asks, ``why`` how
+    it follows or why there is none.
+    """
+
+    nuts: int
+    washers: int
+    springs: int
+    tapers: int
+    length: float | None
+    source: str
+    standard: str
+    rule_length: float | None
+    why: str
 
 
 class StationRow(NamedTuple):

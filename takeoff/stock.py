@@ -19,6 +19,9 @@ from takeoff.cutting.problem import Plan, Problem, Use
 SECONDS: Final = 120.0
 """The safety valve of one plan. Plans stop by counts, long before, on any usual job."""
 
+FEW_SIZES: Final = 150
+"""Up to so many lengths a plan of fewer patterns at the same cost is looked for unasked."""
+
 Stock = tuple[int, float, int | None]
 """Length in mm, price of one bar, and how many there are (None: as many as wanted)."""
 
@@ -124,7 +127,12 @@ def cutting_plan(
     if keep and not solved.stopped:
         best = tidy.less_waste(problem, best, solved.pool, useless, seconds)
     best = tidy.fewer_patterns(problem, best, useless)
-    second = runs.few_patterns(problem, best) if alternative else None
+    second = runs.few_patterns(problem, best) if alternative or len(sizes) <= FEW_SIZES else None
+    if second and second.price == best.price:
+        # no dearer: then less waste decides, and after it fewer patterns
+        wastes = [tidy.total_waste(problem, plan, useless) for plan in (best, second)]
+        if wastes[1] <= wastes[0]:
+            best, second = second, None
 
     def public(plan: Plan, other: CuttingPlan | None) -> CuttingPlan:
         rows = _shared_out(lengths, quantities, plan, sizes)
@@ -161,7 +169,7 @@ def cutting_plan(
             raise RuntimeError(f"an unsound cutting plan: {'; '.join(wrong)}")
         return result
 
-    return public(best, public(second, None) if second else None)
+    return public(best, public(second, None) if second and alternative else None)
 
 
 def _check(

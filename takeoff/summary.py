@@ -6,7 +6,7 @@ import hashlib
 import json
 import platform
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
@@ -19,6 +19,8 @@ from takeoff.settings_file import as_dict
 from takeoff.steel import BOUGHT_OUT, HELD, LEFT_OUT, LISTED, Takeoff
 
 LIBRARIES: Final = (
+    "ezdxf",
+    "highspy",
     "ifcopenshell",
     "networkx",
     "numpy",
@@ -87,9 +89,16 @@ def figures(takeoff: Takeoff) -> Figures:
     )
 
 
-def summary(takeoff: Takeoff, settings: Settings, folder: Path, files: Iterable[str]) -> dict[str, Any]:
+def summary(
+    takeoff: Takeoff,
+    settings: Settings,
+    folder: Path,
+    files: Iterable[str],
+    no_machine_file: Mapping[str, Mapping[str, str]] | None = None,
+) -> dict[str, Any]:
     """The content of summary.json. ``files`` are the documents written, relative to ``folder``.
 
+    ``no_machine_file`` holds for each kind of machine file asked for the piece marks without one, and why.
     Raises OSError where one of them cannot be read.
     """
     model = takeoff.model
@@ -132,14 +141,21 @@ def summary(takeoff: Takeoff, settings: Settings, folder: Path, files: Iterable[
         "reconciliation": dict(takeoff.balance),
         "rules": list(takeoff.rules),
         "settings": as_dict(settings),
+        "no_machine_file": {kind: dict(marks) for kind, marks in (no_machine_file or {}).items()},
         "versions": versions(),
         "files": {name: _sha256(folder / name) for name in files},
     }
 
 
-def write_summary(takeoff: Takeoff, settings: Settings, path: Path, files: Iterable[str]) -> None:
+def write_summary(
+    takeoff: Takeoff,
+    settings: Settings,
+    path: Path,
+    files: Iterable[str],
+    no_machine_file: Mapping[str, Mapping[str, str]] | None = None,
+) -> None:
     """Write summary.json: UTF-8, sorted keys, numbers to 0.001. Raises OSError."""
-    content = _rounded(summary(takeoff, settings, path.parent, files))
+    content = _rounded(summary(takeoff, settings, path.parent, files, no_machine_file))
     text = json.dumps(content, indent=2, sort_keys=True, ensure_ascii=False, allow_nan=False)
     # A broken escape in a model yields half a character, which no UTF-8 file can hold.
     path.write_bytes(f"{text}\n".encode("utf-8", errors="replace"))

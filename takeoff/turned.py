@@ -31,7 +31,7 @@ BOTH, NEAR, FAR = -1.0, 0.0, 1.0
 def blank_features(body: Body, notches: tuple[Notch, ...]) -> FloatArray:
     """Features (n, COLUMNS) of a body without its holes: corners of what is not a full rectangle."""
     if body.section.shape in (CHS, ROUND):
-        return _round_ends(body)
+        return np.concatenate([_round_ends(body), _round_notches(body, notches)])
     sided = [face.name in TWO_SIDED and not body.outline for face in faces(body.section)]
     rows = []
     for face, x, across, _, deep in corner_rows(body, notches):
@@ -73,6 +73,16 @@ def _round_ends(body: Body) -> FloatArray:
         row[SIDE] = BOTH
         rows.append(row)
     return np.array(rows, dtype=float).reshape(-1, COLUMNS)
+
+
+def _round_notches(body: Body, notches: tuple[Notch, ...]) -> FloatArray:
+    """Corners of what is cut out of the developed wall of a round."""
+    points = [point for notch in (*body.notches, *notches) for point in notch.loop]
+    rows = np.zeros((len(points), COLUMNS))
+    rows[:, TYPE], rows[:, SIDE] = CORNER, BOTH
+    if points:
+        rows[:, X], rows[:, ACROSS] = np.array(points).T
+    return rows
 
 
 def turn_features(rows: FloatArray, turn: Turn, girth: float = 0.0) -> FloatArray:

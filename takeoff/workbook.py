@@ -17,7 +17,7 @@ from xlsxwriter import Workbook
 from xlsxwriter.utility import xl_col_to_name
 from xlsxwriter.worksheet import Worksheet
 
-from takeoff.columns import COLUMNS, COUNT, DEGREES, KG, M2, MM, TEXT
+from takeoff.columns import ALL_COLUMNS, COUNT, DEGREES, KG, KN, M2, MM, TEXT
 from takeoff.lists import cell_texts
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ CUT_TEXT: Final = " ... cut: all of it in tables/{table}.csv"
 
 CUT_ROWS: Final = "{count} rows are more than a sheet can hold: all of them in tables/{table}.csv"
 
-_NUMBER_FORMATS: Final = {MM: "0.0#", KG: "0.00#", M2: "0.00##", DEGREES: "0.0##", COUNT: "0", TEXT: "@"}
+_NUMBER_FORMATS: Final = {MM: "0.0#", KG: "0.00#", M2: "0.00##", DEGREES: "0.0##", KN: "0.0", COUNT: "0", TEXT: "@"}
 _SENTENCES: Final = ("reason", "message", "remedy")
 _WIDEST: Final = 60
 _ILLEGAL: Final = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
@@ -77,7 +77,7 @@ def write_workbook(frames: dict[str, pd.DataFrame], path: Path) -> None:
     for name, frame in frames.items():
         sheet = book.add_worksheet(name, worksheet_class=_Sheet)
         sheets.append(sheet)
-        kinds = COLUMNS[name]
+        kinds = ALL_COLUMNS[name]
         texts = {c: cell_texts(kinds[c], frame[c].head(ROW_LIMIT)) for c in frame.columns}
         if len(frame) > ROW_LIMIT:
             # The last row gives way to a sentence; the CSV file has them all.
@@ -129,7 +129,7 @@ def _rows(table: str, texts: dict[str, list[str]], styles: dict[str, int]) -> st
     columns: list[list[str]] = []
     for at, (column, cells) in enumerate(texts.items()):
         start = f'<c r="{xl_col_to_name(at)}'
-        if COLUMNS[table][column] == TEXT:
+        if ALL_COLUMNS[table][column] == TEXT:
             middle = f'" s="{styles[column]}" t="inlineStr"><is><t'
             worded = {cell: _text_element(table, cell) for cell in set(cells)}
             columns.append(

@@ -20,6 +20,7 @@ ONLY_IN = {
     "reportlab": ("sheets/",),
     "cattrs": ("settings_file",),
     "rich": ("progress",),
+    "highspy": ("cutting/",),
     "argparse": ("cli",),
 }
 """Library -> the only modules (or folders, with a slash) that may import it."""
@@ -27,11 +28,11 @@ ONLY_IN = {
 LATE = ("pandas", "xlsxwriter", "reportlab", "shapely", "scipy", "networkx", "ifcopenshell")
 """Libraries whose import takes long: asking for help or a version must not wait for them."""
 
-NOUNS = {"__init__", "steel", "queries", "units", "settings", "settings_file", "columns", "progress", "order"}
+NOUNS = {"__init__", "steel", "queries", "units", "settings", "settings_file", "columns", "progress", "order", "plans"}
 """What every module may import: values and tables of words."""
 
-GEOMETRY = {"outlines", "turned", "cuts", "gauges", "identity", "holerows", "sections/", "rules/"}
-"""What stages may share: the geometry of one part and the tables of the trade. It knows no stage."""
+GEOMETRY = {"outlines", "turned", "cuts", "gauges", "identity", "holerows", "sections/", "rules/", "stock", "cutting/"}
+"""What stages may share: the geometry of one part, the tables of the trade, lengths cut from bars. It knows no stage."""
 
 CONDUCTORS = {"pipeline", "documents", "cli", "__main__"}
 """Modules whose work is to call others in order."""

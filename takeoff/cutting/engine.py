@@ -21,9 +21,15 @@ from takeoff.cutting.problem import Plan, Problem, Use, better
 TABLES: Final = 3_000
 DIVES: Final = ((0.7, 0), (0.95, 60), (0.5, 60))
 """(share of a bar from which a pattern is taken, times it may go back), one dive each."""
-NODES: Final = 2_000
+NODES: Final = 100
+"""Nodes of an integer programme over the pool."""
+NEAREST: Final = 500
+"""Patterns of the pool it may have: those of the least reduced price."""
 EXACT: Final = integer.COLUMNS
 """Patterns of the exact step at most."""
+EXACT_NODES: Final = 6_000
+PASSES: Final = 1
+"""Integer programmes one after the other, each to better the last plan."""
 
 
 @dataclass(frozen=True)
@@ -115,23 +121,22 @@ def _prove(problem: Problem, master: Master, done: _Done, clock: _Clock) -> None
     uses = _all_that_help(problem, relaxation, done)
     if uses is None:
         near = _nearest(problem, master, relaxation)
-        while not done and clock.alive():
-            limit = _below(problem, done)
-            found = integer.search(problem, near, limit, NODES, clock.left())
+        for _ in range(PASSES):
+            found = integer.search(problem, near, _below(problem, done), NODES, clock.left())
             if found.plan is None:
                 break
             done.plan = better(problem, done.plan, found.plan) or done.plan
+            if done or found.exhausted or not clock.alive():
+                break
         uses = None if done else _all_that_help(problem, relaxation, done)
-    while uses is not None and not done and clock.alive():
-        found = integer.search(problem, uses, _below(problem, done), 50 * NODES, clock.left()) if uses else None
-        if found is None or (found.plan is None and found.exhausted):
-            done.bound = done.plan.price
-        elif found.plan is not None:
-            done.plan = better(problem, done.plan, found.plan) or done.plan
-            if found.exhausted:
-                done.bound = done.plan.price
-        else:
-            break
+    if uses is None or done or not clock.alive():
+        return
+    if uses:
+        found = integer.search(problem, uses, _below(problem, done), EXACT_NODES, clock.left())
+        done.plan = better(problem, done.plan, found.plan) or done.plan
+        if not found.exhausted:
+            return
+    done.bound = done.plan.price
 
 
 def _below(problem: Problem, done: _Done) -> int:
@@ -148,7 +153,7 @@ def _nearest(problem: Problem, master: Master, relaxation: Relaxation) -> list[U
     for row, kind in enumerate(problem.limited):
         prices[kind] -= relaxation.limits[row]
     reduced = prices[pool.bars] - relaxation.duals @ pool.counts
-    order = np.argsort(np.round(reduced, 9), kind="stable")[: integer.COLUMNS]
+    order = np.argsort(np.round(reduced, 9), kind="stable")[:NEAREST]
     return [pool.uses[int(c)] for c in np.sort(order)]
 
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from typing import Final
 
-
 from takeoff.cutting.greedy import finish, fullest
 from takeoff.cutting.problem import IntArray, Pattern, Plan, Problem, Use, plan_of
 

@@ -12,10 +12,9 @@ from takeoff.cutting import integer
 from takeoff.cutting.pool import Pool
 from takeoff.cutting.problem import Plan, Problem, Use, plan_of
 
-NODES: Final = 200
-SIZES: Final = 120
-"""More sizes than this: a few mm of waste are not worth another integer programme."""
-POOL: Final = 1_500
+NODES: Final = 50
+COLUMNS: Final = 250
+"""More patterns than this: a few mm a bar are not worth the integer programme."""
 
 Waste = Callable[[int, int], int]
 """(kind of bar, capacity used) -> mm of the off-cut that are of no use."""
@@ -29,11 +28,9 @@ def total_waste(problem: Problem, plan: Plan, waste: Waste) -> int:
 def less_waste(problem: Problem, plan: Plan, pool: Pool, waste: Waste, seconds: float) -> Plan:
     """A plan no dearer with less waste, if an integer programme over the pool finds one."""
     before = total_waste(problem, plan, waste)
-    if not before or plan.short or len(problem.sizes) > SIZES:
+    uses = sorted({*plan.times, *_shortened(problem, pool.uses, plan)})
+    if not before or plan.short or len(uses) > COLUMNS:
         return plan
-    # A plan that wastes nothing but what every plan must cannot be bettered: one kind of
-    # bar and no off-cut worth keeping.
-    uses = sorted({*plan.times, *_shortened(problem, pool.uses[-POOL:], plan)})
     costs = np.array([waste(use.bar, problem.used(use.pattern)) for use in uses], dtype=float)
     if not costs.any():
         return plan

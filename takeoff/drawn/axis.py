@@ -6,6 +6,8 @@ from typing import Final
 
 import numpy as np
 
+from takeoff.drawn.curves import fit_circle
+from takeoff.drawn.hulls import convex
 from takeoff.drawn.mesh import Mesh
 from takeoff.drawn.results import Refused
 from takeoff.steel import FloatArray
@@ -14,6 +16,8 @@ SQUARE: Final = 0.01
 """A facet whose normal has less than this along the axis runs along it (0.6 degrees)."""
 _CANDIDATES: Final = 6
 _SAME: Final = 0.002
+_ROUND_MM: Final = 0.05
+"""Points of a round lie this near to one cylinder."""
 _CREASES: Final = 80
 _SHARED_MM: Final = 0.005
 """Creases that part by less over the bar's length share a direction."""
@@ -48,7 +52,8 @@ def axis(mesh: Mesh) -> FloatArray:
         if values[1] < 1e-6 * values[2]:
             break
         best = vectors[:, 0]
-    best = _by_creases(mesh, best)
+    round_ = _by_cylinder(mesh, best)
+    best = _by_creases(mesh, best) if round_ is None else round_
     return tidy(best if best[int(np.abs(best).argmax())] > 0 else -best)
 
 
@@ -77,6 +82,45 @@ def _by_creases(mesh: Mesh, axis: FloatArray) -> FloatArray:
     alike = apart[lead] < _SHARED_MM / extent
     mean = (ways[alike] * sizes[straight][alike, None]).sum(axis=0)
     return np.asarray(mean / np.linalg.norm(mean), dtype=float)
+
+
+def _by_cylinder(mesh: Mesh, axis: FloatArray) -> FloatArray | None:
+    """The axis of the cylinder through the outermost points, None where they lie on none.
+
+    A round drawn in other steps at each end has neither creases nor facets along its axis.
+    """
+    spare = np.eye(3)[int(np.abs(axis).argmin())]
+    e1 = np.cross(axis, spare)
+    e1 /= np.linalg.norm(e1)
+    across = np.array([e1, np.cross(axis, e1)])
+    flat = mesh.points @ across.T
+    rim = convex(flat)
+    if len(rim) < 12:
+        return None
+    x, y, radius, off = fit_circle(rim)
+    if off > 0.05 * radius:
+        return None
+    band = max(2 * off, 0.02 * radius)
+    outer = mesh.points[np.hypot(flat[:, 0] - x, flat[:, 1] - y) > radius - band]
+    place = outer @ axis
+    middle = float(place.mean())
+    flat = outer @ across.T
+    # centre (x, y) + (place - middle) * tilt, and radius: Gauss and Newton's steps
+    values = np.array([x, y, 0.0, 0.0, radius])
+    for _ in range(8):
+        offset = flat - values[:2] - (place - middle)[:, None] * values[2:4]
+        away = np.maximum(np.hypot(*offset.T), 1e-9)
+        unit = offset / away[:, None]
+        slope = np.column_stack([-unit, -(place - middle)[:, None] * unit, -np.ones(len(away))])
+        step, *_ = np.linalg.lstsq(slope, -(away - values[4]), rcond=None)
+        values = values + step
+        if float(np.abs(step[:2]).max()) < 1e-7 and abs(step[4]) < 1e-7:
+            break
+    offset = flat - values[:2] - (place - middle)[:, None] * values[2:4]
+    if float(np.abs(np.hypot(*offset.T) - values[4]).max()) > _ROUND_MM:
+        return None
+    tilted = axis + values[2] * across[0] + values[3] * across[1]
+    return np.asarray(tilted / np.linalg.norm(tilted), dtype=float)
 
 
 def directions(mesh: Mesh, most: int) -> list[FloatArray]:

@@ -95,9 +95,7 @@ def _across(mesh: Mesh, axis: FloatArray) -> FloatArray:
     return np.array([first, np.cross(axis, first)])
 
 
-def _section(
-    mesh: Mesh, across: FloatArray, slices: list[Slice], tolerance: float
-) -> tuple[Slice, Recognised | None]:
+def _section(mesh: Mesh, across: FloatArray, slices: list[Slice], tolerance: float) -> tuple[Slice, Recognised | None]:
     """The fullest slice that is a known section; else the fullest, and None."""
     most = slices[0].area
     for candidate in slices:
@@ -134,8 +132,8 @@ def _joined(slices: list[Slice], tolerance: float) -> Slice | None:
         for outer in s.outers:
             shape = Polygon(outer, [inner for inner in s.inners if Polygon(outer).contains(Polygon(inner))])
             shapes_.append(shape if shape.is_valid else shape.buffer(0))
-    # a hair's growth closes the seams between slices that differ by the grain
-    union = union_all(shapes_).buffer(tolerance / 2, join_style="mitre").buffer(-tolerance / 2, join_style="mitre")
+    # on a fine grid, which closes the seams between slices that differ by rounding
+    union = union_all(shapes_, grid_size=tolerance / 10)
     if union.geom_type != "Polygon":
         return None
     union = union.simplify(tolerance / 4)
@@ -181,9 +179,7 @@ def _bar(
     return Bar(mesh, points, normals, section, length, rings[0], tuple(rings[1:]), tuple(pieces), side, tolerance)
 
 
-def _sides(
-    mesh: Mesh, points: FloatArray, normals: FloatArray, pieces: list[loops.Loop], tolerance: float
-) -> IntArray:
+def _sides(mesh: Mesh, points: FloatArray, normals: FloatArray, pieces: list[loops.Loop], tolerance: float) -> IntArray:
     """The side (straight or arc) of the section's outline on which each facet lies with all its points, -1: none.
 
     Facets of a rounding have their corners on its arc, though not in the same places at both ends.
@@ -253,7 +249,7 @@ def _named(section: Section, length: float, is_flat: IsFlat) -> Section:
 def _odd(
     mesh: Mesh, axis: FloatArray, across: FloatArray, whole: Slice, slices: list[Slice], tolerance: float
 ) -> tuple[Body, FloatArray, FloatArray]:
-    """A bar of no known shape, read where it is square or skew cut and nothing else; else refused, saying what it is."""
+    """A bar of no known shape: read where planes end it and nothing else; else refused, saying what it is."""
     diagnosis = oddities.Diagnosis(slices, tolerance)
     diagnosis.refuse_section(whole)
     outline = tidy_loop(whole.outers[0], tolerance)

@@ -7,7 +7,6 @@ corners, never round or inside the sides.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
@@ -136,7 +135,7 @@ def with_arcs(loop: FloatArray, tolerance: float) -> Loop:
     # turn[k]: how much the outline turns at corner k
     turn = (heading - np.roll(heading, 1) + math.pi) % (2 * math.pi) - math.pi
     if count >= 2 * LEAST_STEPS:
-        x, y, radius, off = fit_circle(points)
+        x, y, _, off = fit_circle(points)
         if off <= tolerance and np.abs(turn).max() <= math.radians(STEP_DEG):
             half = points[0]
             other = (2 * x - half[0], 2 * y - half[1])
@@ -145,7 +144,7 @@ def with_arcs(loop: FloatArray, tolerance: float) -> Loop:
     runs = _runs(points, turn, tolerance)
     if not runs:
         return tuple((float(x), float(y), 0.0) for x, y in points)
-    begins = {first: last for first, last in runs}
+    begins = dict(runs)
     inner = {k % count for first, last in runs for k in range(first + 1, last)}
     out: list[Corner] = []
     for k in range(count):
@@ -198,8 +197,3 @@ def _bulge(run: FloatArray) -> float:
     x, y, _, _ = fit_circle(run)
     angles = np.unwrap(np.arctan2(run[:, 1] - y, run[:, 0] - x))
     return math.tan(float(angles[-1] - angles[0]) / 4)
-
-
-def flattened(corners: Sequence[Corner]) -> list[tuple[float, float]]:
-    """Corners alone, without bulges."""
-    return [(x, y) for x, y, _ in corners]

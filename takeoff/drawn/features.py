@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -20,7 +20,7 @@ from takeoff.drawn.hulls import convex, off_hull
 from takeoff.drawn.mesh import IntArray
 from takeoff.drawn.notches import missing
 from takeoff.drawn.oddities import Diagnosis
-from takeoff.drawn.patches import boundary, points_of
+from takeoff.drawn.patches import Mask, boundary, points_of
 from takeoff.drawn.results import Refused
 from takeoff.outlines import clip
 from takeoff.sections import loops
@@ -127,26 +127,28 @@ def _hole(
             return None
         void = curves.shape_of(loop, bar.tolerance) if off_hull(seen, loop) <= 2 * bar.tolerance else None
         if void is None:
-            raise Refused("odd-hole", wall.name, spot)
+            raise Refused("odd-hole", f"face {wall.name}", spot)
         return _drawn(void, wall.name, void.kind)
     mouth = convex(mouth_points)
-    if len(mouth) < 3 or not _closed_round(feature, wall, mouth):
+    void = curves.shape_of(mouth, bar.tolerance) if len(mouth) > 2 else None
+    if void is not None and void.kind != "round" and _walled(bar, feature, wall, mouth, upright):
+        raise Refused("recess", f"face {wall.name}", spot)
+    if len(mouth) < 3 or not _closed_round(feature, wall):
         return None
-    void = curves.shape_of(mouth, bar.tolerance)
     bottom = lean > _BOTTOM
     cone = ~upright & ~bottom
-    if void is None or void.kind != "round" or (bottom.any() and cone.any()):
-        raise Refused("recess", wall.name, spot)
+    if void is None or void.kind != "round" or (bottom.any() and cone.any()) or not _one_cone(lean[cone]):
+        raise Refused("recess", f"face {wall.name}", spot)
     if bottom.any():
         if not _one_level(bar, feature, bottom, wall):
-            raise Refused("recess", wall.name, spot)
+            raise Refused("recess", f"face {wall.name}", spot)
         return _drawn(void, wall.name, "blind", depth=round(float(depth.max()), 4))
     inner = convex(seen[depth > float(depth.max()) - 2 * bar.tolerance])
     throat = curves.shape_of(inner, bar.tolerance) if len(inner) > 2 else None
     if throat is None or throat.kind != "round":
-        raise Refused("recess", wall.name, spot)
+        raise Refused("recess", f"face {wall.name}", spot)
     if throat.diameter > void.diameter:
-        raise Refused("inner-countersink", wall.name, spot)
+        raise Refused("inner-countersink", f"face {wall.name}", spot)
     return _drawn(throat, wall.name, "countersunk", outer=void.diameter)
 
 
@@ -157,14 +159,28 @@ def _closed(bar: Bar, feature: _Feature, wall: Face, loop: FloatArray) -> bool:
     direction = np.array([0.0, *wall.direction])
     facing = np.column_stack([feature.normals[:, 0], feature.normals @ direction])
     sides = np.roll(loop, -1, axis=0) - loop
+    inward = np.column_stack([-sides[:, 1], sides[:, 0]]) / np.hypot(*sides.T)[:, None]
+    on_side = (facing @ inward.T > 0.99).any(axis=1)
+    everything = np.ones(len(facing), dtype=bool)
+    return _walled(bar, feature, wall, loop, everything) and bool(on_side[feature.areas > 1.0].all())
+
+
+def _one_cone(lean: FloatArray) -> bool:
+    """Whether facets lean alike: a sphere's do not."""
+    return len(lean) == 0 or float(np.ptp(lean)) < 0.05
+
+
+def _walled(bar: Bar, feature: _Feature, wall: Face, loop: FloatArray, upright: Mask) -> bool:
+    """Whether upright facets stand along every side of a loop."""
+    direction = np.array([0.0, *wall.direction])
+    facing = np.column_stack([feature.normals[upright, 0], feature.normals[upright] @ direction])
+    sides = np.roll(loop, -1, axis=0) - loop
     sizes = np.hypot(*sides.T)
     inward = np.column_stack([-sides[:, 1], sides[:, 0]]) / sizes[:, None]
-    long = sizes > 4 * bar.tolerance
-    match = facing @ inward.T > 0.99
-    return bool(match.any(axis=0)[long].all() and match.any(axis=1)[feature.areas > 1.0].all())
+    return bool((facing @ inward.T > 0.99).any(axis=0)[sizes > 4 * bar.tolerance].all())
 
 
-def _closed_round(feature: _Feature, wall: Face, mouth: FloatArray) -> bool:
+def _closed_round(feature: _Feature, wall: Face) -> bool:
     """Whether the facets of a cone or blind hole face its middle from all round."""
     direction = np.array([0.0, *wall.direction])
     facing = np.column_stack([feature.normals[:, 0], feature.normals @ direction])
@@ -176,21 +192,21 @@ def _closed_round(feature: _Feature, wall: Face, mouth: FloatArray) -> bool:
     return bool(gaps.max() < math.radians(65.0))
 
 
-def _one_level(bar: Bar, feature: _Feature, bottom: Any, wall: Face) -> bool:
+def _one_level(bar: Bar, feature: _Feature, bottom: Mask, wall: Face) -> bool:
     inward = np.array([0.0, *wall.inward])
     depths = []
     for facet in feature.facets[bottom].tolist():
         corners = bar.points[points_of(bar.mesh, np.array([facet]))]
         depths += ((corners - np.array([0.0, *wall.origin])) @ inward).tolist()
-    return max(depths) - min(depths) <= 2 * bar.tolerance
+    return bool(max(depths) - min(depths) <= 2 * bar.tolerance)
 
 
 def _drawn(void: Void, face: str, kind: str, depth: float = math.inf, outer: float = 0.0) -> DrawnHole:
-    angle = 0.0 if void.slot_angle > 180 - 1e-4 or void.slot_angle < 1e-4 else round(void.slot_angle, 6)
+    angle = 0.0 if void.slot_angle > 180 - 1e-4 or void.slot_angle < 1e-4 else round(void.slot_angle, 4)
     return DrawnHole(
         face,
-        round(void.x, 6) + 0.0,
-        round(void.y, 6) + 0.0,
+        round(void.x, 4) + 0.0,
+        round(void.y, 4) + 0.0,
         snap(void.diameter),
         snap(void.slot_length),
         angle,
@@ -226,12 +242,14 @@ def _in_tube(bar: Bar, feature: _Feature, wall: Face) -> DrawnHole | None:
     direction = np.array([0.0, math.sin(turn), math.cos(turn)])
     seen = np.column_stack([feature.points[:, 0], feature.points @ direction])
     loop = convex(seen)
-    face = Face("wall", (0.0, 0.0), (float(direction[1]), float(direction[2])), wall.inward, wall.thickness, -radius, radius)
+    face = Face(
+        "wall", (0.0, 0.0), (float(direction[1]), float(direction[2])), wall.inward, wall.thickness, -radius, radius
+    )
     if not _closed(bar, feature, face, loop) or off_hull(seen, loop) > 2 * bar.tolerance:
         return None
     void = curves.shape_of(loop, bar.tolerance)
     if void is None:
-        raise Refused("odd-hole", "wall", f"{feature.x:.0f}")
+        raise Refused("odd-hole", "its wall", f"{feature.x:.0f}")
     if abs(void.y) > _RADIAL_MM:
         raise Refused("feature", f"{feature.x:.0f}")
     across = radius * (turn + math.asin(max(-1.0, min(1.0, void.y / radius))))
@@ -312,9 +330,7 @@ def _outside(bar: Bar, wall: Face) -> tuple[IntArray, float, float]:
     return chosen, float(places.min()), float(places.max())
 
 
-def _stretched(
-    loop: tuple[Point2, ...], low: float, high: float, wall: Face, tolerance: float
-) -> tuple[Point2, ...]:
+def _stretched(loop: tuple[Point2, ...], low: float, high: float, wall: Face, tolerance: float) -> tuple[Point2, ...]:
     """A notch that reaches the edge of a wall's flat part goes on over its rounded corner."""
     out = []
     for x, across in loop:
@@ -329,24 +345,27 @@ def _stretched(
 def _explained(
     bar: Bar, facet: int, normal: FloatArray, walls: tuple[Face, ...], found: dict[str, list[tuple[Point2, ...]]]
 ) -> bool:
-    """Whether a facet stands square to a wall on the edge of one of its notches."""
+    """Whether each corner of a facet stands square to a wall on the edge of one of its notches.
+
+    A facet across several walls (a cope through web and flange) has its corners on the notches of each.
+    """
     from shapely import LinearRing, Point
 
     corners = bar.points[points_of(bar.mesh, np.array([facet]))]
+    good = np.zeros(len(corners), dtype=bool)
     for wall in walls:
-        if abs(float(normal @ np.array([0.0, *wall.inward]))) > _SQUARE:
+        loops_ = found.get(wall.name, [])
+        if not loops_ or abs(float(normal @ np.array([0.0, *wall.inward]))) > _SQUARE:
             continue
         across = (corners - np.array([0.0, *wall.origin])) @ np.array([0.0, *wall.direction])
-        reach = wall.thickness + bar.section.r1 + bar.section.slope * bar.section.b + 3 * bar.tolerance
         depth = (corners - np.array([0.0, *wall.origin])) @ np.array([0.0, *wall.inward])
-        if float(depth.min()) < -3 * bar.tolerance or float(depth.max()) > reach:
-            continue
-        spots = [Point(x, y) for x, y in zip(corners[:, 0], across, strict=True)]
-        for loop in found.get(wall.name, []):
-            ring = LinearRing(loop)
-            if all(ring.distance(spot) <= 4 * bar.tolerance for spot in spots):
-                return True
-    return False
+        # the roundings beside a wall go with it
+        more = bar.section.r1 + 3 * bar.tolerance
+        reach = wall.thickness + more + bar.section.slope * bar.section.b
+        for k in np.flatnonzero(~good & (depth >= -more) & (depth <= reach)):
+            spot = Point(corners[k, 0], across[k])
+            good[k] = any(LinearRing(loop).distance(spot) <= 4 * bar.tolerance for loop in loops_)
+    return bool(good.all())
 
 
 def _refuse(bar: Bar, facet: int, feature: _Feature, walls: tuple[Face, ...], diagnosis: Diagnosis) -> None:
@@ -354,5 +373,5 @@ def _refuse(bar: Bar, facet: int, feature: _Feature, walls: tuple[Face, ...], di
     normal = bar.normals[facet]
     for wall in walls:
         if abs(float(normal @ np.array([0.0, *wall.inward]))) > _BOTTOM:
-            raise Refused("recess", wall.name, f"{feature.x:.0f}")
+            raise Refused("recess", f"face {wall.name}", f"{feature.x:.0f}")
     diagnosis.refuse_feature(feature.x)

@@ -16,6 +16,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from takeoff.drawn.caps import capped
 from takeoff.drawn.results import Refused
 from takeoff.steel import FloatArray
 
@@ -49,8 +50,10 @@ class Mesh:
     volume: float
 
 
-def clean(points: npt.ArrayLike, facets: Sequence[Facet], grain: float = 0.0) -> Mesh:
+def clean(points: npt.ArrayLike, facets: Sequence[Facet], grain: float = 0.0, solid: bool = True) -> Mesh:
     """The mesh of one closed body. ``grain`` is how coarsely its coordinates are rounded, mm.
+
+    Where it claims to be ``solid`` a missing flat face is put in if no other can close the gap.
 
     Raises Refused where facets are missing, or where there are several bodies or none.
     """
@@ -63,12 +66,16 @@ def clean(points: npt.ArrayLike, facets: Sequence[Facet], grain: float = 0.0) ->
     whole = _tidy(array, facets, _welded(array, weld), weld)
     if not whole:
         raise Refused("nothing")
+    flat = max(0.002, 2 * grain)
     whole = _stitched(array, whole, weld)
+    lone = _lone_edges(whole) if solid else []
+    if lone:
+        whole = capped(array, whole, lone, flat)
     whole = _oriented(array, whole)
     used, inverse = np.unique(np.array([i for facet in whole for ring in facet for i in ring]), return_inverse=True)
     number = dict(zip(used.tolist(), range(len(used)), strict=True))
     renumbered = tuple(tuple(tuple(number[i] for i in ring) for ring in facet) for facet in whole)
-    return _mesh(array[used], renumbered, np.asarray(inverse, dtype=np.int64), max(0.002, 2 * grain))
+    return _mesh(array[used], renumbered, np.asarray(inverse, dtype=np.int64), flat)
 
 
 def _mesh(points: FloatArray, facets: tuple[Facet, ...], ring_points: IntArray, flat: float) -> Mesh:
@@ -339,5 +346,6 @@ def _faces(
     count = len(areas)
     graph = coo_matrix((np.ones(int(level.sum())), (one[level], two[level])), shape=(count, count))
     _, face = connected_components(graph, directed=False)
-    face = np.asarray(face, dtype=np.int64)
-    return face, np.asarray(face[one] != face[two])
+    numbers: IntArray = np.asarray(face).astype(np.int64)
+    crease: npt.NDArray[np.bool_] = numbers[one] != numbers[two]
+    return numbers, crease

@@ -13,6 +13,9 @@ from takeoff.drawn.results import Refused
 from takeoff.drawn.slices import Slice
 from takeoff.steel import FloatArray
 
+_MOST_LEGS = 6
+"""More legs than this are steps of a curve."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Leg:
@@ -41,11 +44,11 @@ class Diagnosis:
         steps = np.diff(areas)
         spread = float(np.ptp(areas)) / float(areas.max())
         same_way = bool((steps >= -1e-6 * areas.max()).all() or (steps <= 1e-6 * areas.max()).all())
-        drift = float(np.ptp(boxes, axis=0).max())
-        if spread > 0.01 and same_way and _linear(x, boxes):
+        if spread > 0.01 and same_way and len(areas) > 2 and _linear(x, boxes):
             first, last = sorted((float(areas[0]), float(areas[-1])))
             raise Refused("tapered", f"{first:.0f}", f"{last:.0f}")
-        if spread < 0.02 and drift > 5 * self._tolerance:
+        drift = _drift(boxes)
+        if drift > 5 * self._tolerance:
             raise Refused("curved", f"{drift:.1f}")
 
     def refuse_feature(self, x: float) -> NoReturn:
@@ -69,14 +72,21 @@ def _box(s: Slice) -> FloatArray:
     return np.concatenate([points.min(axis=0), points.max(axis=0)])
 
 
+def _drift(boxes: FloatArray) -> float:
+    """How far the section wanders as a whole: both its sides by nearly the same."""
+    middles = (boxes[:, :2] + boxes[:, 2:]) / 2
+    moved = np.ptp(middles, axis=0)
+    grown = np.ptp(boxes[:, 2:] - boxes[:, :2], axis=0)
+    return float(np.where(grown < 0.5 * moved, moved, 0.0).max())
+
+
 def _linear(x: FloatArray, boxes: FloatArray) -> bool:
     """Whether the box's sides move evenly along the length, as a taper's do and a built-up bar's do not."""
-    if len(x) < 3:
-        return True
     matrix = np.column_stack([x, np.ones(len(x))])
     fit, *_ = np.linalg.lstsq(matrix, boxes, rcond=None)
     off = np.abs(matrix @ fit - boxes).max()
-    return bool(off <= max(0.1, 0.05 * float(np.ptp(boxes, axis=0).max())))
+    moved = float(np.ptp(boxes, axis=0).max())
+    return moved > 0.1 and off <= max(0.05, 0.05 * moved)
 
 
 def refuse_bent(loop: FloatArray, tolerance: float) -> None:
@@ -115,8 +125,21 @@ def refuse_bent(loop: FloatArray, tolerance: float) -> None:
             raise Refused("opened", f"{angle:.1f}".removesuffix(".0"))
         if max(thick) - min(thick) > 5 * tolerance:
             raise Refused("uneven", f"{min(thick):.1f}", f"{max(thick):.1f}")
-    if max(thick) - min(thick) <= 5 * tolerance:
+    if max(thick) - min(thick) <= 5 * tolerance and _ends(loop, sizes, sum(thick) / len(thick)) <= 2:
+        if len(legs) > _MOST_LEGS:
+            raise Refused("rolled", f"{sum(thick) / len(thick):.1f}".removesuffix(".0"))
         raise Refused("bent", f"{sum(thick) / len(thick):.1f}".removesuffix(".0"), len(legs))
+
+
+def _ends(loop: FloatArray, sizes: FloatArray, thick: float) -> int:
+    """How many sides of a strip's outline are its ends: as long as it is thick, with two corners out."""
+    sides = np.roll(loop, -1, axis=0) - loop
+    out = _turn(np.roll(sides, 1, axis=0), sides) > 0
+    return int((np.isclose(sizes, thick, rtol=0.1) & out & np.roll(out, -1)).sum())
+
+
+def _turn(a: FloatArray, b: FloatArray) -> FloatArray:
+    return np.asarray(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
 
 
 def _opening(a: _Leg, b: _Leg) -> float:

@@ -31,6 +31,8 @@ IsFlat = Callable[[float, float, float], bool]
 
 _SQUARE: Final = 0.02
 _LEVEL: Final = 0.999
+_CONE: Final = 0.05
+"""Facets of one cone lean alike within this."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -104,12 +106,12 @@ def _between(
         if found is not None:
             return found, axes, origin
     section = shapes.plate(width, thick)
-    vertices = tuple(Vertex(_near(x), _near(y), _near(bulge)) for x, y, bulge in rectangle.outline)
+    vertices = tuple(Vertex(_near(x), _near(y), round(bulge, 6)) for x, y, bulge in rectangle.outline)
     return Body(section, length, outline=vertices, holes=placed), axes, origin
 
 
 def _near(value: float) -> float:
-    return round(value, 6) + 0.0
+    return round(value, 4) + 0.0
 
 
 def _square_to(mesh: Mesh, normal: FloatArray) -> FloatArray:
@@ -213,14 +215,16 @@ def _holes(
         )
         spot = f"{place[0] - upper.outline[:, 0].min():.0f}"
         if bent_in or any(m is not None and v is None for m, v in zip(mouths, voids, strict=True)):
-            raise Refused("odd-hole", "face", spot)
+            raise Refused("odd-hole", "its broad side", spot)
         first, second = voids
         if upright and first is not None and second is not None:
             found.append(_Hole(first, first.kind, math.inf))
             continue
         if first is not None and second is not None:
-            if first.kind != "round" or second.kind != "round" or bool((lean > _LEVEL).any()):
-                raise Refused("recess", "face", spot)
+            cone = lean[lean >= _SQUARE]
+            # one cone, and no step
+            if first.kind != "round" or second.kind != "round" or float(np.ptp(cone)) > _CONE or cone.max() > _LEVEL:
+                raise Refused("recess", "its broad side", spot)
             if first.diameter > second.diameter:
                 near_only += 1
                 found.append(_Hole(second, "countersunk", math.inf, first.diameter))
@@ -229,8 +233,10 @@ def _holes(
                 found.append(_Hole(first, "countersunk", math.inf, second.diameter))
             continue
         one = first or second
-        if one is None or one.kind != "round":
-            raise Refused("recess", "face", spot)
+        tip = lean[lean >= _SQUARE]
+        # a flat bottom or a drill's tip under an upright wall
+        if one is None or one.kind != "round" or len(tip) == len(lean) or float(np.ptp(tip)) > _CONE:
+            raise Refused("recess", "its broad side", spot)
         depth = top - float(height[own].min()) if first is not None else float(height[own].max()) - bottom
         near_only, far_only = near_only + (first is not None), far_only + (first is None)
         found.append(_Hole(one, "blind", depth))

@@ -20,20 +20,21 @@ COARSE_MM = 0.25
 
 
 def read_solid(
-    points: npt.ArrayLike, facets: Sequence[Facet], is_flat: IsFlat, grain: float = 0.0
+    points: npt.ArrayLike, facets: Sequence[Facet], is_flat: IsFlat, grain: float = 0.0, solid: bool = True
 ) -> Drawn | Refusal:
     """The body a closed mesh draws, or why it is not read.
 
     ``points`` (n, 3) mm; ``facets`` are tuples of rings of point numbers, the outer ring first, in any
     direction. ``is_flat(width, thickness, length)`` says whether a rectangle is a flat.
-    ``grain`` is the step to which the coordinates are rounded (see :func:`grain_of`), mm.
+    ``grain`` is the step to which the coordinates are rounded (see :func:`grain_of`), mm. ``solid`` says that the
+    facets are meant to close, so that a missing flat face may be put in where only one fits.
     """
     array = np.asarray(points, dtype=float).reshape(-1, 3)
     base = array[0].copy() if len(array) else np.zeros(3)
     first: Refusal | None = None
     for tolerance, step in _tolerances(grain):
         try:
-            body, axes, origin = _read(clean(array - base, facets, step), tolerance, is_flat)
+            body, axes, origin = _read(clean(array - base, facets, step, solid), tolerance, is_flat)
         except Refused as error:
             first = first or error.refusal
             continue

@@ -18,19 +18,20 @@ SENTENCES: Final[dict[str, str]] = {
     "hollow": "it has a closed hollow inside",
     "no-axis": "it has no direction along which its section could be constant",
     "tapered": "its section grows along its length from {0} to {1} mm2: it is tapered",
-    "curved": "its section stays the same but wanders by {0} mm along its length: it is curved or cranked",
+    "curved": "its section wanders by {0} mm along its length: it is curved or cranked",
     "changing": "its section changes along its length: it is built up of several, or cut in a way that is not read",
     "split": "its section consists of {0} separate parts: it is built up of several",
     "voids": "its section has {0} hollows",
     "opened": "it is an angle whose legs stand at {0} degrees",
     "uneven": "it is an angle whose legs are {0} and {1} mm thick",
     "bent": "it is a plate {0} mm thick bent to {1} legs",
-    "odd-holes": "its section ({0}) is none of the known shapes, and it has holes or cuts that need faces to be measured on",
+    "rolled": "it is a plate {0} mm thick rolled to a curve",
+    "odd-holes": "its section ({0}) is none of the known shapes, and its holes or cuts need faces to be measured on",
     "both-sides": "it has holes that open to both of its broad sides",
     "feature": "a hole, notch or recess near x = {0} mm is drawn in a way that is not read",
-    "recess": "a recess in face {0} near x = {1} mm does not go through",
-    "odd-hole": "a hole in face {0} near x = {1} mm is neither round, slotted nor rectangular",
-    "inner-countersink": "a hole in face {0} near x = {1} mm is countersunk from the inner side of the wall",
+    "recess": "a recess in {0} near x = {1} mm does not go through",
+    "odd-hole": "a hole in {0} near x = {1} mm is neither round, slotted nor rectangular",
+    "inner-countersink": "a hole in {0} near x = {1} mm is countersunk from the inner side of the wall",
     "askew-hole": "a hole near x = {0} mm stands {1} degrees from square",
     "rip": "a face runs at {0} degrees to its length: it is tapered or cut along its length",
     "rounded-end": "its {0} end is cut by {1} planes: it is rounded or shaped to another part",
@@ -57,7 +58,7 @@ class Refusal:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Drawn:
-    """The body of a mesh and its piece frame: ``axes`` (3, 3) rows x, u, v and ``origin`` (3,) mm in the mesh's axes."""
+    """The body of a mesh and its piece frame in the mesh's axes: ``axes`` (3, 3) rows x, u, v, ``origin`` (3,) mm."""
 
     body: Body
     axes: FloatArray

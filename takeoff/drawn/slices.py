@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
 from takeoff.drawn.mesh import Mesh
 from takeoff.steel import FloatArray
+
+_FEW: Final = 4
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,7 +41,11 @@ def abscissae(mesh: Mesh, axis: FloatArray, most: int) -> list[float]:
     x = np.unique(np.round(mesh.points @ axis, 4))
     gaps = np.diff(x)
     wide = np.argsort(-np.round(gaps, 3), kind="stable")[:most]
-    return sorted(float(x[i] + gaps[i] / 2) for i in wide if gaps[i] > 0.05)
+    found = [float(x[i] + gaps[i] / 2) for i in wide if gaps[i] > 0.05]
+    if 0 < len(found) < _FEW:
+        # quarter points too, so that a taper without points between its ends shows
+        found += [float(x[wide[0]] + gaps[wide[0]] * share) for share in (0.2, 0.8)]
+    return sorted(found)
 
 
 def cut(mesh: Mesh, axis: FloatArray, across: FloatArray, at: float) -> Slice:
@@ -106,7 +113,9 @@ def _turned(at: float, loops: list[FloatArray]) -> Slice:
     found = []
     for i, loop in enumerate(loops):
         middle = shapes[i].representative_point()
-        depth = sum(1 for j, other in enumerate(shapes) if j != i and other.area > shapes[i].area and other.contains(middle))
+        depth = sum(
+            1 for j, other in enumerate(shapes) if j != i and other.area > shapes[i].area and other.contains(middle)
+        )
         outside = depth % 2 == 0
         found.append(loop if (signed_area(loop) > 0) == outside else loop[::-1])
     found.sort(key=lambda loop: -abs(signed_area(loop)))

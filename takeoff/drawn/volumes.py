@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
 
 from takeoff.drawn.results import Refused
@@ -95,7 +96,7 @@ def _notched(bar: Bar, body: Body, section: Any) -> float:
     walls = {wall.name: wall for wall in faces(bar.section)}
     places = sorted({round(x, 4) for notch in body.notches for x, _ in notch.loop})
     total = 0.0
-    for start, stop in zip(places, places[1:], strict=False):
+    for start, stop in pairwise(places):
         # a notch's width changes evenly between its corners: Simpson's rule is exact for the areas it sweeps
         for share, weight in ((0.0, 1.0), (0.5, 4.0), (1.0, 1.0)):
             x = start + (stop - start) * min(max(share, 1e-6), 1 - 1e-6)

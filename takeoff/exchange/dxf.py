@@ -8,7 +8,8 @@ seen. A developed angle has leg A above the heel line and leg B below it, both s
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from math import cos, radians, sin
 from typing import TYPE_CHECKING, Any, Final
@@ -64,6 +65,11 @@ def dxf_files(takeoff: Takeoff, settings: Settings) -> MachineFiles:
 
 def dxf_drawing(piece: Piece, rules: DxfSettings, revision: str = "") -> bytes:
     """The drawing of one piece: a plate, a flat or an angle."""
+    with _held_clock():
+        return _written(_drawing(piece, rules, revision))
+
+
+def _drawing(piece: Piece, rules: DxfSettings, revision: str) -> Drawing:
     import ezdxf
     from ezdxf import units
 
@@ -94,7 +100,7 @@ def dxf_drawing(piece: Piece, rules: DxfSettings, revision: str = "") -> bytes:
     if piece.section.shape == ANGLE:
         space.add_line((0, 0), (piece.length, 0), dxfattribs={"layer": rules.fold_layer})
     _words(space, piece, rules, revision)
-    return _written(document)
+    return document
 
 
 def _outlines(piece: Piece, view: _View) -> Iterable[list[Corner]]:
@@ -189,14 +195,19 @@ def _round(value: float) -> float:
 
 
 def _written(document: Drawing) -> bytes:
-    """The drawing as bytes; the library's time stamps and identifiers held fast, so that runs do not differ."""
-    from ezdxf import options
-
-    before = options.write_fixed_meta_data_for_testing
-    options.write_fixed_meta_data_for_testing = True
-    try:
-        stream = io.StringIO()
-        document.write(stream)
-    finally:
-        options.write_fixed_meta_data_for_testing = before
+    stream = io.StringIO()
+    document.write(stream)
     return stream.getvalue().encode("utf-8")
+
+
+@contextmanager
+def _held_clock() -> Iterator[None]:
+    """Hold the library's time stamps and identifiers fast, so that two runs write the same bytes."""
+    import ezdxf
+
+    before = ezdxf.options.write_fixed_meta_data_for_testing
+    ezdxf.options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        ezdxf.options.write_fixed_meta_data_for_testing = before

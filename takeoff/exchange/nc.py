@@ -14,7 +14,7 @@ from typing import Final
 
 from takeoff import steel
 from takeoff.exchange.ascii_text import file_names, plain, shortened, unique_texts
-from takeoff.exchange.nc_codes import BEVEL, MARK_TEXT, NO_FILE, NO_ROOM
+from takeoff.exchange.nc_codes import BEVEL, MARK_TEXT, NO_FILE, NO_ROOM, number
 from takeoff.exchange.nc_contours import NoContour, outer_contours
 from takeoff.exchange.nc_frames import place
 from takeoff.exchange.nc_header import LONGEST_TEXT, bevel, cut_angles, header
@@ -116,6 +116,10 @@ def _comments(piece: Piece, u_datum: str, over: bool) -> list[str]:
         return [f"ANGLE: {told}. Run the test piece before the first job."]
     if shape in (steel.CHS, steel.ROUND):
         return ["ROUND: face v is the outside developed, y=0 on the datum line, y up as seen from outside."]
+    if shape == steel.I_SHAPE and piece.section.b2:
+        top, bottom = (piece.section.b, piece.section.tf), (piece.section.b2, piece.section.tf2)
+        sizes = [f"{number(width)} x {number(thick)}" for width, thick in (top, bottom)]
+        return [f"SPECIAL: I section, flange o {sizes[0]} as in the header, flange u {sizes[1]}, on one axis."]
     return ["PLATE: laid on its other side, countersinks in front."] if over else []
 
 

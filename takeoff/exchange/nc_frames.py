@@ -154,7 +154,7 @@ def _i_shape(s: Section) -> Placing:
     """The web is the front, Y = v; Z = b / 2 - u with b the wider flange, u from the web's centre line.
 
     web -> v: q = v = across. top -> o and bottom -> u: ``across`` is -u (toward the viewer), so q = b / 2 + across,
-    measured from the flange's axis.
+    measured from the flange's axis. Flanges that differ make a special section (SO): a header has room for one.
     """
     half = s.b / 2
     seats = {
@@ -162,7 +162,7 @@ def _i_shape(s: Section) -> Placing:
         "top": Seat(TOP, 1.0, half, -1, AXIS),
         "bottom": Seat(BOTTOM, 1.0, half, 1, AXIS),
     }
-    return Placing("I", s.h, s.b, s.tf, s.tw, s.r1, seats)
+    return Placing("SO" if s.b2 else "I", s.h, s.b, s.tf, s.tw, s.r1, seats)
 
 
 def _tee(s: Section) -> Placing:

@@ -20,6 +20,7 @@ from takeoff.ifc.cuts import HalfSpace, half_space, taken
 from takeoff.ifc.disks import read_disk
 from takeoff.ifc.drawn_bodies import read_drawn
 from takeoff.ifc.facets import FACETED
+from takeoff.ifc.kernel import KERNEL
 from takeoff.ifc.opening_prisms import Prism, item_solids
 from takeoff.ifc.openings import cut_by
 from takeoff.ifc.placements import axis2placement3d, operator3d
@@ -116,12 +117,24 @@ class Bodies:
         ``text`` is what the model calls the section. Raises Drawn and Unread.
         """
         solid, matrix = self.solid(item)
+        try:
+            body, axes = self._placed(solid, matrix, text)
+        except Unread:
+            if not solid.subtracted:
+                raise
+            # what was taken away is read from what is left
+            left = Solid(solid.item, None, _EYE, drawn=self._ctx.file.by_id(solid.item))
+            body, axes = self._placed(left, matrix, self.text(solid) or text)
+        return body, axes, solid
+
+    def _placed(self, solid: Solid, matrix: FloatArray | None, text: str) -> tuple[Body, FloatArray]:
+        """The body of a solid and its piece axes (4, 4) under the maps' matrix; raises Unread."""
         place = solid.place if matrix is None else matrix @ solid.place
         rigid, mirror, scale = (place, False, 1.0) if matrix is None else _split(place)
         name = self.text(solid) or text
         key: tuple[object, ...]
         if solid.cuts or solid.subtracted or solid.profile is None:
-            key = (solid.item, mirror, scale, name)
+            key = (solid.item, solid.profile is None, mirror, scale, name)
         else:
             key = (solid.profile.id(), solid.low, solid.high, mirror, scale, name)
         found = self._swept.get(key)
@@ -134,7 +147,7 @@ class Bodies:
         if isinstance(found, Unread):
             raise found
         body, local = found
-        return body, rigid @ local, solid
+        return body, rigid @ local
 
     def text(self, solid: Solid) -> str:
         """What the solid's profile is called; empty for a drawn body."""
@@ -246,11 +259,14 @@ class Bodies:
 
     def _boolean(self, item: Entity) -> tuple[Solid, FloatArray | None]:
         operator, first, second = (argument(item, index) for index in range(3))
+        drawn = Solid(item.id(), None, _EYE, drawn=item)
         if operator != "DIFFERENCE":
-            raise Unread(f"its body is the {str(operator).lower()} of two bodies, which is not read yet")
+            return drawn, None
         solid, inner = self.solid(first)
         if inner is not None:  # only an operand that is mapped itself; a solid is not, by the standard
             raise Unread("its body is cut after it was mapped, which is not read yet")
+        if solid.profile is None:
+            return drawn, None
         if second.is_a("IfcHalfSpaceSolid"):
             cuts = (*solid.cuts, half_space(self._ctx, second))
             return Solid(item.id(), solid.profile, solid.place, solid.low, solid.high, cuts, solid.subtracted), None
@@ -300,7 +316,7 @@ DrawnReader = Callable[[Context, Entity, FloatArray, str, Settings], tuple[Body,
 DRAWN_READERS: dict[str, DrawnReader] = {
     "IfcSweptDiskSolid": read_disk,
     "IfcSweptDiskSolidPolygonal": read_disk,
-    **dict.fromkeys(FACETED, read_drawn),
+    **dict.fromkeys((*FACETED, *KERNEL), read_drawn),
 }
 """Readers of bodies that no profile describes, by the item's class. Called with the context, the item, a (4, 4)
 that mirrors and scales its coordinates, what the model calls the section, and the settings; they return the

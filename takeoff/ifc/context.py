@@ -12,7 +12,7 @@ files on disk. Positions used so are the same in IFC2x3, IFC4 and IFC4x3.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Any
 
 import ifcopenshell
@@ -67,20 +67,13 @@ class Unread(Exception):
         self.sentence = sentence
 
 
-def _by_method(entity: Entity, index: int) -> Any:
+def argument(entity: Entity, index: int) -> Any:
+    """An attribute by position, None where the file has ``$``.
+
+    Never the library's unbound method: given None, as a file that leaves out what it must not
+    leave out makes us do, it takes the whole process down instead of raising an error.
+    """
     return entity.get_argument(index)
-
-
-def _by_index(entity: Entity, index: int) -> Any:
-    return entity[index]
-
-
-# Never the library's unbound method: given None, as a file that leaves out what it must not
-# leave out makes us do, it takes the whole process down instead of raising an error.
-argument: Callable[[Entity, int], Any] = (
-    _by_method if hasattr(ifcopenshell.entity_instance, "get_argument") else _by_index
-)
-"""argument(entity, index): an attribute by position, None where the file has ``$``."""
 
 
 DAMAGE = (RuntimeError, TypeError, ValueError, LookupError, AttributeError, ArithmeticError)
@@ -88,7 +81,7 @@ DAMAGE = (RuntimeError, TypeError, ValueError, LookupError, AttributeError, Arit
 
 
 def entities(value: Any) -> tuple[Entity, ...]:
-    """The entities of an attribute that refers to one or several; anything else a damaged file has there is left out."""
+    """The entities of an attribute that refers to one or several; what else a damaged file has there is left out."""
     if isinstance(value, tuple):
         return tuple(one for one in value if isinstance(one, ifcopenshell.entity_instance))
     return (value,) if isinstance(value, ifcopenshell.entity_instance) else ()
@@ -131,6 +124,8 @@ class Context:
         self._find_angle()
         self.points: dict[int, tuple[float, ...]] = {}
         self.directions: dict[int, tuple[float, ...]] = {}
+        self.maps: Any = None
+        """What takeoff.ifc.maps has worked out."""
         self.placements: dict[int, Any] = {}
         """(4, 4) mm by id of IfcLocalPlacement; filled by takeoff.ifc.placements."""
         self.axes: dict[int, Any] = {}
@@ -212,11 +207,11 @@ def si_factor(unit: Entity) -> float:
             return factor**2
         return factor**3 if name.startswith("CUBIC_") else factor
     if unit.is_a("IfcConversionBasedUnit"):
-        measure = unit.ConversionFactor
-        value = measure.ValueComponent
-        size = float(value.wrappedValue if hasattr(value, "wrappedValue") else value)
-        if size > 0 and math.isfinite(size):
-            return size * si_factor(measure.UnitComponent)
+        for measure in entities(unit.ConversionFactor):
+            for value in entities(argument(measure, 0)):
+                size = argument(value, 0)
+                if isinstance(size, float | int) and size > 0 and math.isfinite(size):
+                    return float(size) * si_factor(measure.UnitComponent)
     raise ReadError(
         f"The model's unit {_unit_name(unit)!r} has no size in SI units. "
         "Have the model written again in millimetres, metres, inches or feet."

@@ -1,4 +1,4 @@
-"""Bodies drawn as facets as bodies of the shop: from the entity's facets to takeoff.drawn and back.
+"""Drawn bodies as bodies of the shop: from the entity's facets, or the kernel's, to takeoff.drawn and back.
 
 Bodies that draw the same facets in the same place relative to their first point are read once,
 whatever entities draw them.
@@ -14,23 +14,29 @@ import numpy as np
 
 from takeoff.drawn import Drawn, Refusal, grain_of, read_solid
 from takeoff.ifc.context import Context, Entity, Unread
-from takeoff.ifc.facets import Facet, shells
+from takeoff.ifc.facets import FACETED, Facet, shells
+from takeoff.ifc.kernel import KERNEL, meshed
 from takeoff.ifc.prisms import is_flat
 from takeoff.sections import tables
 from takeoff.settings import Settings
 from takeoff.steel import Body, FloatArray, Frame
 
+_BATCH = 63
 _DECIMALS = 4
 """Places of points are compared to this many decimals of a mm."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class DrawnMesh:
-    """``points`` (n, 3) mm in the item's coordinates, ``facets`` as rings of their numbers, ``grain`` mm."""
+    """``points`` (n, 3) mm in the item's coordinates, ``facets`` as rings of their numbers, ``grain`` mm.
+
+    ``solid``: the file says that the facets close.
+    """
 
     points: FloatArray
     facets: tuple[Facet, ...]
     grain: float
+    solid: bool
 
 
 @dataclass(slots=True)
@@ -45,7 +51,7 @@ _KNOWN: WeakKeyDictionary[Context, _Known] = WeakKeyDictionary()
 
 
 def read_drawn(ctx: Context, item: Entity, seen: FloatArray, text: str, settings: Settings) -> tuple[Body, Frame]:
-    """The body an item's facets draw and its piece frame in the coordinates ``seen`` makes of the item's.
+    """The body an item draws, without a profile that describes it, and its piece frame in the coordinates ``seen`` makes of the item's.
 
     ``seen`` (4, 4) mirrors and scales the coordinates before they are read; ``text`` is what the model
     calls the section. Raises Unread with what the body is where it cannot be read.
@@ -59,12 +65,13 @@ def read_drawn(ctx: Context, item: Entity, seen: FloatArray, text: str, settings
     base = points[0]
     # read from rounded places, so that the answer does not depend on which of the like bodies came first
     places = np.round(points - base, _DECIMALS) + 0.0
-    key = (places.tobytes(), mesh.facets, grain, text)
+    key = (places.tobytes(), mesh.facets, grain, mesh.solid, text)
     found = known.bodies.get(key)
     if found is None:
-        found = known.bodies[key] = read_solid(places, mesh.facets, _flat(text, settings), grain)
+        found = known.bodies[key] = read_solid(places, mesh.facets, _flat(text, settings), grain, mesh.solid)
     if isinstance(found, Refusal):
-        raise Unread(found.sentence)
+        drawn = KERNEL.get(item.is_a(), "")
+        raise Unread(f"its body is drawn as {drawn}, and {found.sentence}" if drawn else found.sentence)
     section = tables.match(found.body.section, text, settings.weights.mass)
     return replace(found.body, section=section), Frame(found.origin + base, found.axes)
 
@@ -74,6 +81,18 @@ def _flat(text: str, settings: Settings) -> Callable[[float, float, float], bool
 
 
 def _mesh(ctx: Context, item: Entity) -> DrawnMesh:
+    kind = item.is_a()
+    if kind in FACETED:
+        try:
+            return _faceted(ctx, item)
+        except Unread:
+            if kind not in KERNEL:
+                raise
+    made = meshed(ctx, item, _alike(ctx, item))
+    return DrawnMesh(made.points, made.facets, 0.0, True)
+
+
+def _faceted(ctx: Context, item: Entity) -> DrawnMesh:
     parts = shells(ctx, item)
     if not parts:
         raise Unread("its body draws no facets")
@@ -83,4 +102,20 @@ def _mesh(ctx: Context, item: Entity) -> DrawnMesh:
     for part in parts:
         facets += [tuple(tuple(i + first for i in ring) for ring in facet) for facet in part.facets]
         first += len(part.points)
-    return DrawnMesh(points, tuple(facets), grain_of(points, ctx.mm))
+    return DrawnMesh(points, tuple(facets), grain_of(points, ctx.mm), _says_solid(item))
+
+
+def _alike(ctx: Context, item: Entity) -> list[Entity]:
+    """The next items of the same class: what is likely to be asked for too, for the same worker."""
+    here = item.id()
+    if item.is_a("IfcBooleanResult"):
+        return []  # most are operands of other booleans
+    later = sorted((e for e in ctx.file.by_type(item.is_a(), False) if e.id() > here), key=lambda e: e.id())
+    return later[:_BATCH]
+
+
+def _says_solid(item: Entity) -> bool:
+    """Whether the standard or the item itself says that its facets enclose a volume."""
+    if item.is_a("IfcSolidModel") or item.is_a("IfcClosedShell"):
+        return True
+    return bool(item.is_a("IfcTessellatedFaceSet") and item.Closed)

@@ -185,14 +185,13 @@ class _Reader:
 
     def drawn(self, product: Entity, sets: Sequence[Stated]) -> tuple[_Drawn, FloatArray | None]:
         """What a product draws, and the (4, 4) from its own axes to the product's (None: the same)."""
-        shape = argument(product, _SHAPE)
-        if shape is None:
-            return self.nothing, None
         items = body_items(product)
+        if not items:
+            return self.nothing, None
         if len(items) == 1 and items[0].is_a() == "IfcMappedItem":
             item = items[0]
             source = argument(item, 0)
-            key = ("map", source.id(), _expected(sets))
+            key = ("map", source.id(), _expected(sets) if sets else None)
             body = self.bodies.get(key)
             if body is None:
                 body = self.bodies[key] = self._read_all(list(argument(argument(source, 1), 3)), key[2])
@@ -204,7 +203,7 @@ class _Reader:
                 return _Drawn(_NO_ROWS, failure=error.sentence), None
             except DAMAGE as error:
                 return _Drawn(_NO_ROWS, failure=f"its mapping is damaged in the model file ({_kind(error)})"), None
-        key = ("shape", shape.id(), _expected(sets))
+        key = ("shape", argument(product, _SHAPE).id(), _expected(sets))
         body = self.bodies.get(key)
         if body is None:
             body = self.bodies[key] = self._read_all(items, key[2])

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from typing import Any
-from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -23,17 +22,14 @@ class _Maps:
         self.origins: dict[int, FloatArray | None] = {}
 
 
-_KEPT: WeakKeyDictionary[Context, _Maps] = WeakKeyDictionary()
-
-
 def map_matrix(ctx: Context, mapped: Entity) -> FloatArray | None:
     """(4, 4) mm from a mapped representation to the item that maps it: the origin comes to lie on the target.
 
     None where both lie alike. Shared: do not change it. Raises Unread.
     """
-    kept = _KEPT.get(ctx)
+    kept: _Maps | None = ctx.maps
     if kept is None:
-        kept = _KEPT[ctx] = _Maps()
+        kept = ctx.maps = _Maps()
     operator, origin = argument(mapped, 1), argument(argument(mapped, 0), 0)
     origin_key = origin.id()
     key = (operator.id(), origin_key)

@@ -82,8 +82,8 @@ def judge(name: str) -> Material:
     bare = tokens - set(words.STEEL_WORDS) - {"structural", "carbon", "galvanized", "galvanised", "mild", "profile"}
     if says_steel and not bare and not re.search(r"\d", text):
         return Material(text, steel=True)  # it says steel, but no grade
-    if all(part in words.GENERIC_MATERIALS for part in words.plain(text).split()):
-        return Material(text)
+    if words.plain(text).split()[:1] and words.plain(text).split()[0] in words.GENERIC_MATERIALS:
+        return Material(text)  # ``Undefined/3500``: whatever follows is no grade
     stripped = re.sub(r"^\s*(?:steel|stahl|staal|acier|acciaio|acero)\s*[/:\-]\s*", "", text, flags=re.I)
     return Material(text, stripped.strip() or text, steel=says_steel)
 

@@ -99,7 +99,7 @@ class _Chains:
         """The row of a placement, its parents' rows made first."""
         key = entity.id()
         if self._plain:  # the usual case: a local placement whose parent is there already
-            above = argument(entity, 0)
+            above = entity.get_argument(0)
             row = -1 if above is None else self.rows.get(above.id())
             if row is not None:
                 return self._add(key, entity, row, "")
@@ -131,7 +131,7 @@ class _Chains:
         sentence = broken or (self.failed.get(parent, "") if self.failed else "")
         if not sentence:
             try:
-                self._numbers.append(_numbers(self.ctx, argument(link, 1)))
+                self._numbers.append(_numbers(self.ctx, link.get_argument(1)))
                 return row
             except Unread as error:
                 sentence = error.sentence
@@ -192,7 +192,7 @@ def _numbers(ctx: Context, entity: Entity) -> tuple[float, ...]:
     """Location, Axis, RefDirection of a 3-D (or 2-D) placement as nine numbers, defaults filled in."""
     if entity is None:
         return _NO_AXES
-    if not entity.is_a("IfcAxis2Placement3D"):
+    if entity.is_a() != "IfcAxis2Placement3D":
         if entity.is_a("IfcAxis2Placement2D"):
             x, y = ctx.point(argument(entity, 0))[:2]
             ref = argument(entity, 1)
@@ -200,12 +200,14 @@ def _numbers(ctx: Context, entity: Entity) -> tuple[float, ...]:
             return (x, y, 0.0, 0.0, 0.0, 1.0, rx, ry, 0.0)
         raise Unread(f"its placement is an {entity.is_a()}, which is not read yet")
     mm = ctx.mm
-    x, y, *more = argument(argument(entity, 0), 0)
+    get = entity.get_argument
+    x, y, *more = get(0).get_argument(0)
     height = more[0] * mm if more else 0.0
-    axis, ref = argument(entity, 1), argument(entity, 2)
-    z = _UP if axis is None else ctx.direction(axis)
+    axis, ref = get(1), get(2)
+    known = ctx.directions
+    z = _UP if axis is None else known.get(axis.id()) or ctx.direction(axis)
     if ref is not None:
-        side = ctx.direction(ref)
+        side = known.get(ref.id()) or ctx.direction(ref)
     else:
         along_x = abs(z[1]) <= _TINY * abs(z[0]) and abs(z[2]) <= _TINY * abs(z[0])
         side = (0.0, 1.0, 0.0) if along_x else (1.0, 0.0, 0.0)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -193,11 +193,11 @@ class Reader:
         for i, product in enumerate(products):
             assembly = self._assemblies.innermost(product)
             if assembly and not found[i].assembly:
-                found[i] = replace(found[i], assembly=assembly)
+                found[i] = found[i]._replace(assembly=assembly)
         for fastener in found:
             if fastener.problems:
                 self._findings.add(fastener.global_id, fastener.problems)
-        return sorted(found, key=lambda fastener: fastener.global_id)
+        return sorted(found, key=lambda fastener: str(fastener.global_id))
 
     def _fastener(self, product: Entity) -> Fastener:
         """One fastener of a file in which another one is damaged."""
@@ -271,7 +271,7 @@ class Reader:
             said,
             drawing.section_text,
             has_body=drawing.has_body,
-            read=body is not None,
+            body=body,
             has_parts=part.id() in self._assemblies.broken_up,
         )
         holes: tuple[DrawnHole, ...] = ()

@@ -21,8 +21,13 @@ def body_items(product: Entity) -> tuple[Entity, ...]:
     shape = argument(product, 6)
     if shape is None:
         return ()
+    representations = argument(shape, 2) or ()
+    if len(representations) == 1 and argument(representations[0], 1) == _BODIES[0]:
+        items: tuple[Entity, ...] = argument(representations[0], 3) or ()
+        if len(items) == 1:
+            return items
     best: tuple[int, tuple[Entity, ...]] | None = None
-    for representation in argument(shape, 2) or ():
+    for representation in representations:
         identifier, kind = argument(representation, 1), argument(representation, 2)
         if identifier in _BODIES:
             rank = _BODIES.index(identifier)

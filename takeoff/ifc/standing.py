@@ -1,8 +1,8 @@
 """What becomes of a part: listed, held, left out or bought out, from what it is made of and called.
 
 A part of another material is left out; hardware is bought out; what looks like steel
-and cannot be read is held; a proxy or accessory that says nothing of steel and cannot
-be read is left out, and a query says so.
+and cannot be read is held; a proxy or accessory that says nothing of steel and is
+drawn as no rolled section is left out, and a query says so.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from takeoff.ifc.fasteners import fastener_kind
 from takeoff.ifc.materials import UNKNOWN, Material, Materials, judge
 from takeoff.ifc.properties import Properties
 from takeoff.queries import CHECK, HOLD, register
-from takeoff.steel import BOUGHT_OUT, FLAT, HELD, LEFT_OUT, LISTED, PLATE, ROUND, Body, Problem
+from takeoff.steel import BOUGHT_OUT, FLAT, HELD, LEFT_OUT, LISTED, OTHER, PLATE, ROUND, Body, Problem
 
 TOO_THICK = register(
     "part-too-thick",
@@ -110,11 +110,11 @@ def _text(element: Entity, index: int) -> str | None:
 
 
 def standing(
-    part: Entity, said: Said, section_text: str, *, has_body: bool, read: bool, has_parts: bool
+    part: Entity, said: Said, section_text: str, *, has_body: bool, body: Body | None, has_parts: bool
 ) -> tuple[str, str, tuple[Problem, ...]]:
     """Status, reason (empty where it is listed, or held for what was found reading it) and what to say of it.
 
-    ``has_body``: the model draws it; ``read``: its body was read; ``has_parts``: it consists of other elements.
+    ``has_body``: the model draws it; ``body``: as it was read; ``has_parts``: it consists of other elements.
     """
     if said.foreign:
         return LEFT_OUT, f"made of {said.foreign}", ()
@@ -122,7 +122,8 @@ def standing(
     if kind:
         return BOUGHT_OUT, f"{kind} drawn as a part", ()
     if not said.steel:
-        other = words.not_steel(said.name)
+        mark = said.meaning["mark"][1] if "mark" in said.meaning else ""
+        other = words.not_steel(said.name) or words.not_steel(mark)
         if other:
             return LEFT_OUT, f"called {other}", ()
     unclear = part.is_a("IfcBuildingElementProxy") or part.is_a("IfcDiscreteAccessory")
@@ -132,12 +133,15 @@ def standing(
         if unclear and not said.steel:
             return LEFT_OUT, "a proxy or accessory without a body", ()
         return HELD, "", ()
-    if read:
-        return LISTED, "", ()
-    looks = said.steel or words.looks_like_section(section_text) or words.looks_like_section(said.name)
-    if unclear and not looks:
+    looks = said.steel or any(
+        words.looks_like_section(text) or words.names_part(text) for text in (section_text, said.name)
+    )
+    rolled = body is not None and body.section.shape not in (FLAT, PLATE, ROUND, OTHER)
+    if unclear and not looks and not rolled:
         reason = "a proxy or accessory that says neither section nor material of steel"
         return LEFT_OUT, reason, (Problem(NO_MEANING),)
+    if body is not None:
+        return LISTED, "", ()
     return HELD, "", ()
 
 

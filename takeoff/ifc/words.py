@@ -132,6 +132,12 @@ GENERIC_NAMES: Final = (
 """Names that say what a part does, not which one it is."""
 
 
+NAMELESS: Final = frozenset(
+    ("part", "element", "steel", "building element proxy", "proxy", "accessory", "dummy part", "dummy", "unnamed")
+)
+"""Generic names that do not even say what a part does."""
+
+
 @lru_cache(maxsize=65536)
 def plain(text: str) -> str:
     """Lower case, accents off, every run of other characters than letters and digits one space."""
@@ -195,7 +201,16 @@ def not_steel(text: str) -> str:
             return kind
     if re.search(r"\bc\d{2}/\d{2,3}\b", text.lower()):  # strength classes of EN 206
         return "concrete"
+    if re.match(r"\s*\d+\s*\(\d+\)\s*\d+", text):  # panes and gaps of insulating or laminated glass: 5(2)5
+        return "glass"
     return ""
+
+
+@lru_cache(maxsize=8192)
+def names_part(text: str) -> bool:
+    """Whether a name says that something is a part of a steel structure: ``gusset 3``, ``Knotenblech``, ``PLAAT``."""
+    found = re.findall(r"[a-z]+", plain(text))
+    return any(word in GENERIC_NAMES and word not in NAMELESS for word in found)
 
 
 def known(value: object) -> str:
@@ -217,7 +232,7 @@ def known(value: object) -> str:
 
 _SECTION = re.compile(
     r"^(?:"
-    r"(?:l|la|rsa|ea|ua|ub|uc|rsj|pfc|ipe|ipn|inp|he|hea|heb|hem|hd|hl|hp|upn|upe|unp|uap|w|wt|mt|st|s|c|mc|hss|"
+    r"(?:l|la|ts|rsa|ea|ua|ub|uc|rsj|pfc|ipe|ipn|inp|he|hea|heb|hem|hd|hl|hp|upn|upe|unp|uap|w|wt|mt|st|s|c|mc|hss|"
     r"shs|rhs|chs|tub|tubo|koker|buis|ro|rd|rnd|rohr|rond|r|d|t|tee|z|u|i|k|pl|plt|bl|pip|pipe|2l|isa|ismb|ismc|"
     r"ld|lnp|ns|corniere|angle|channel|plate|rod|round|tube|profile|winkel|cornier|angolare|katownik|uglovik)"
     r"[\s_.\-]*\d"

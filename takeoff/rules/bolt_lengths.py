@@ -263,3 +263,23 @@ def _preloaded(size: str, grip: Grip) -> Choice:
         why = f"{words} = {most_clamp:.1f}; x {length} clamps {limits[0]:.2f} to {limits[1]:.2f} (EN 14399-3, derived)."
         return Choice(float(length), least, HR, why)
     return Choice(None, None, HR, f"{size}: longer than the lengths of EN 14399-3 at hand.")
+
+
+def nut_on_shank(diameter: float, length: float, grip: float, number: int, standard: str) -> bool:
+    """Whether a bolt of a stated standard and length leaves no full thread between its nut and its plain shank.
+
+    ``number`` washers; False where the standard is not stated or the thread's length is in no table.
+    """
+    size = size_of(diameter)
+    if not size or not standard.strip() or inch_size(diameter) is not None:
+        return False
+    kin = family(standard, False)
+    if kin.assumed or kin.bolts[0] in (HV, DIN_7990):
+        return False
+    bolt, washer = bolts().get((kin.bolts[0], size)), washers().get((kin.washer, size))
+    if bolt is None or washer is None or bolt.full or length < bolt.shortest:
+        return False
+    thread = bolt.thread_length(length)
+    threads = 4 if kin.bolts[0] == HR else 1
+    clamp = grip + number * washer.thickness
+    return thread is not None and length - thread + threads * bolt.pitch > clamp + 1e-6

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from typing import Final
 
+from takeoff.settings import ZincSettings
+
 CLASSES: Final = ((6.0, 610.0), (3.0, 505.0), (1.5, 395.0), (0.0, 325.0))
 """(steel thicker than mm, g/m2); at 1.5 and 3 mm exactly the thicker and thinner class as the standard words it."""
 SOURCE: Final = "ISO 1461, mean coating by thickness, from memory"
@@ -23,3 +25,11 @@ def coating(thickness: float, own: float = 0.0) -> float:
         if thickness > over or (over == 1.5 and thickness == over):
             return mass
     return CLASSES[-1][1]
+
+
+def is_galvanised(finish: str, settings: ZincSettings) -> bool:
+    """Whether the settings, or the model's finish where they ask for it, put a part into the zinc bath."""
+    if settings.parts == "finish":
+        words = finish.lower()
+        return any(word in words for word in ("galv", "zinc", "zink", "hdg", "1461"))
+    return settings.parts == "all"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from takeoff.queries import Query
@@ -14,22 +15,28 @@ from takeoff.steel import Takeoff
 TITLE = "Cut and punch"
 
 
-def cut_and_punch(takeoff: Takeoff, settings: Settings, path: Path) -> dict[str, int]:
+CutFrom = Mapping[str, tuple[int, ...]]
+"""For each mark the numbers of the bar patterns that it is cut from."""
+
+
+def cut_and_punch(
+    takeoff: Takeoff, settings: Settings, path: Path, cut_from: CutFrom | None = None
+) -> dict[str, int]:
     """Write cut-and-punch.pdf to ``path``; the page of every piece mark's sheet, from 1.
 
     OSError where it cannot be written, ValueError for an unknown paper.
     """
-    pages, numbers = _compose(takeoff, settings)
+    pages, numbers = _compose(takeoff, settings, cut_from or {})
     draw.write(pages, path, TITLE)
     return numbers
 
 
-def compose(takeoff: Takeoff, settings: Settings) -> list[Page]:
+def compose(takeoff: Takeoff, settings: Settings, cut_from: CutFrom | None = None) -> list[Page]:
     """The pages of cut-and-punch.pdf, sheets in the order of the marks."""
-    return _compose(takeoff, settings)[0]
+    return _compose(takeoff, settings, cut_from or {})[0]
 
 
-def _compose(takeoff: Takeoff, settings: Settings) -> tuple[list[Page], dict[str, int]]:
+def _compose(takeoff: Takeoff, settings: Settings, cut_from: CutFrom) -> tuple[list[Page], dict[str, int]]:
     """Pages, and the page of every mark."""
     head = imprint(takeoff, settings, TITLE)
     queries = _by_mark(takeoff)
@@ -38,7 +45,9 @@ def _compose(takeoff: Takeoff, settings: Settings) -> tuple[list[Page], dict[str
     first: dict[str, int] = {}
     for piece in takeoff.pieces:
         first[piece.mark] = len(sheets)
-        sheets += piece_sheet.compose(piece, used.get(piece.mark, ()), queries.get(piece.mark, ()), head)
+        sheets += piece_sheet.compose(
+            piece, used.get(piece.mark, ()), queries.get(piece.mark, ()), head, cut_from.get(piece.mark, ())
+        )
     # The cut list says on which page a sheet is, so its own length comes first; figures do not change it.
     front = len(cut_list.compose(takeoff, settings, head, first))
     numbers = {mark: front + index + 1 for mark, index in first.items()}

@@ -61,12 +61,15 @@ def hold_reasons(piece: Piece, queries: Sequence[Query]) -> list[str]:
     return [*reasons, *(f"Remedy: {remedy}" for remedy in dict.fromkeys(query.remedy for query in held))]
 
 
-def notes(piece: Piece, queries: Sequence[Query]) -> tuple[Row, ...]:
+def notes(piece: Piece, queries: Sequence[Query], cut_from: Sequence[int] = ()) -> tuple[Row, ...]:
     """Hold reasons first, then ends and edges, what across is measured from, and the queries on the piece."""
     lines: list[tuple[str, str]] = []
     if piece.status == HELD:
         lines.append(("On hold: do not cut, do not punch", GROUP))
         lines += [(reason, PLAIN) for reason in hold_reasons(piece, queries)]
+    if cut_from:
+        noun = "pattern" if len(cut_from) == 1 else "patterns"
+        lines.append((f"Cut from bars of {noun} {', '.join(map(str, cut_from))} (bars.pdf).", PLAIN))
     lines.append(("Ends and edges", GROUP))
     lines += [(line, PLAIN) for line in _ends(piece)]
     if piece.holes:

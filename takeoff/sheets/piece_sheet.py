@@ -47,8 +47,13 @@ class _Places:
     end_view: Box
 
 
-def compose(piece: Piece, used: Sequence[Use], queries: Sequence[Query], imprint: Imprint) -> list[Page]:
-    """The sheet of ``piece`` and its continuation pages. ``queries`` are those that concern it."""
+def compose(
+    piece: Piece, used: Sequence[Use], queries: Sequence[Query], imprint: Imprint, cut_from: Sequence[int] = ()
+) -> list[Page]:
+    """The sheet of ``piece`` and its continuation pages.
+
+    ``queries`` are those that concern it, ``cut_from`` the bar patterns that it is cut from.
+    """
     page = imprint.page(True, page_name(piece), f"{piece.mark}  {piece.section.designation}", 1)
     x0, y0, x1, y1 = inner(page)
     page.items += piece_title.strip(piece, used, (x0, y1 - TITLE, x1, y1))
@@ -64,7 +69,7 @@ def compose(piece: Piece, used: Sequence[Use], queries: Sequence[Query], imprint
     bottom = y0 + SIGN_OFF + 11.0
 
     columns, rows = piece_notes.hole_table(piece)
-    notes = piece_notes.notes(piece, queries)
+    notes = piece_notes.notes(piece, queries, cut_from)
     drawn = bands(piece)
     broad = bool(drawn) and piece.length < BROAD * sum(band.width for band in drawn)
     place = _beside if broad else _under

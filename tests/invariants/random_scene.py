@@ -201,3 +201,47 @@ def _odd_openings(chance: random.Random, shape: str, size: tuple[float, ...], le
         if chance.random() < 0.5:
             found.append(Opening("A", outline=((350, 30), (372, 30), (372, 42), (350, 42))))
     return tuple(found)
+
+
+def bolted_through_scene(seed: int, parts: int = 5) -> Scene:
+    """Tubes, hollow sections and flanges with bolts through one wall or two, each part twice in different places."""
+    chance = random.Random(seed)
+    made: list[Steel] = []
+    bolts: list[Bolts] = []
+    for number in range(parts):
+        shape, size = chance.choice(
+            [
+                ("hollow_circle", (76.1, 5.0)), ("hollow_circle", (114.3, 6.3)),
+                ("hollow_rectangle", (60, 100, 5, 10, 5)), ("hollow_rectangle", (80, 80, 5, 10, 5)),
+                ("i_shape", (200, 100, 5.6, 8.5, 12)),
+                ("channel", (120, 55, 7, 9, 9, 4.5, 0.0798298)), ("angle", (60, 60, 6, 8, 4)),
+            ]
+        )  # fmt: skip
+        length = float(chance.randint(500, 1500))
+        first = Frame(np.array([3000.0 * number, 0, 0]), random_turn(chance))
+        second = Frame(first.origin + np.array([0, 9000.0, 0]), random_turn(chance))
+        places = [_through(chance, shape, size, 80.0 + 70 * k) for k in range(chance.randint(0, 4))]
+        for label, frame in ((f"{number} {shape}", first), (f"{number} {shape} twin", second)):
+            made.append(Steel(label, shape, size, frame, length))
+            for point, way, grip in places:
+                axis = (tuple(frame.to_model(np.array(point))), tuple(np.array(way) @ frame.axes))
+                bolts.append(Bolts((axis,), 12, grip))
+    return Scene(tuple(made), tuple(bolts))
+
+
+def _through(chance: random.Random, shape: str, size: tuple[float, ...], x: float) -> tuple[Corner, Corner, float]:
+    """Head, direction and grip of a bolt in the piece frame."""
+    if shape == "hollow_circle":
+        around, r = math.radians(chance.choice([0, 30, 45, 90, 200, 270])), size[0] / 2
+        way = (0.0, math.cos(around), math.sin(around))
+        return (x, -way[1] * r, -way[2] * r), way, 2 * r
+    if shape == "hollow_rectangle":
+        if chance.random() < 0.5:
+            return (x, 0, chance.choice([30, size[1] / 2, size[1] - 30])), (0, 1, 0), size[0]
+        return (x, size[0] / 2, 0), (0, 0, 1), size[1]
+    if shape == "angle":
+        return (x, 0, 35), (0, 1, 0), size[2]
+    across = 30.0 if shape == "channel" else chance.choice([28.0, -28.0, 30.0])
+    if chance.random() < 0.5:
+        return (x, across, size[0]), (0, 0, -1), size[3]
+    return (x, across, 0), (0, 0, 1), size[3]

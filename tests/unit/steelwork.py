@@ -82,6 +82,11 @@ def fastener(*bolts, diameter=16.0, **more):
     return Fastener(ifc_class="IfcMechanicalFastener", diameter=diameter, bolts=tuple(bolts), **more)
 
 
+def changed(value, **fields):
+    """A copy of a value with other fields, whichever kind of value it is."""
+    return value._replace(**fields) if hasattr(value, "_replace") else replace(value, **fields)
+
+
 def bolt(point, direction=(0.0, 1.0, 0.0), shank=40.0):
     return Bolt(tuple(map(float, point)), tuple(map(float, direction)), float(shank))
 
@@ -129,7 +134,7 @@ def moved(part, turn, shift):
         Bolt(tuple((turn @ b.point + shift).tolist()), tuple((turn @ b.direction).tolist()), b.shank, b.drawn_diameter)
         for b in part.bolts
     )
-    return replace(part, bolts=bolts)
+    return changed(part, bolts=bolts)
 
 
 def mirrored(part):
@@ -155,7 +160,7 @@ def mirrored(part):
         Bolt(tuple((flip @ b.point).tolist()), tuple((flip @ b.direction).tolist()), b.shank, b.drawn_diameter)
         for b in part.bolts
     )
-    return replace(part, bolts=bolts)
+    return changed(part, bolts=bolts)
 
 
 def mirror_body(body):

@@ -151,6 +151,20 @@ def test_a_bolt_that_the_model_has_twice():
     assert codes == ["bolt-twice"]
 
 
+@pytest.mark.parametrize(("away", "twice"), [(0.0, True), (0.6, True), (1.5, False)])
+@pytest.mark.parametrize("sense", [1.0, -1.0])
+def test_a_bolt_near_another_is_the_same_one_within_a_millimetre(away, twice, sense):
+    second = bolt((200 + away, 0.0 if sense > 0 else 40.0, 50), (0, sense, 0), 40.0)
+    _, codes = way([flat_at(0.0), flat_at(10.0)], bolt((200, 0, 50)), second)
+    assert ("bolt-twice" in codes) is twice
+
+
+def test_bolts_across_each_other_are_two():
+    members = [flat_at(0.0), member(FL8, 400, at=frame((0, 10, 40.0), (1, 0, 0), (0, 0, 1)))]
+    _, codes = way(members, bolt((200, 0, 44), Y, 40.0), bolt((200, 20, 24), Z, 40.0))
+    assert "bolt-twice" not in codes
+
+
 def test_a_bolt_along_a_leg_is_held():
     made, codes = way([member(L100, 500)], bolt((100, 4.0, 30.0), Z, 40.0))
     assert made.along == ((0, 0),)

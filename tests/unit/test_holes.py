@@ -189,6 +189,15 @@ def test_bolts_that_the_model_has_twice_make_one_hole(vector, second):
     assert (holes.ply_count, holes.merged) == (8, 4)
 
 
+def test_thousands_of_bolts_in_one_place_are_one_hole():
+    """A file that lost its placements: pairs of them would fill the memory."""
+    made = fastener(*[at()] * 20_000)
+    connections, queries = connect([flat()], [made])
+    assert [q.message.split(" ")[0] for q in queries if q.code == "bolt-twice"] == ["19999"]
+    holes, _ = find_holes([flat()], [made], connections.passages, SETTINGS)
+    assert (len(holes.rows), holes.ply_count, holes.merged) == (1, 20_000, 19_999)
+
+
 @pytest.mark.parametrize("order", [1, -1])
 def test_two_sizes_of_bolt_in_one_place_make_the_larger_hole(order):
     made = [fastener(at(), diameter=16.0), fastener(at(200.2), diameter=20.0)][::order]

@@ -337,6 +337,16 @@ def test_a_skew_tube_may_lie_any_way_round(part, angle, lean, across, rev):
     assert len(grouped(part, mirrored(mirrored(part)))[0]) == 1
 
 
+def test_a_notched_tube_is_another_piece_and_may_lie_any_way_round():
+    loop = ((0.0, 20.0), (60.0, 20.0), (60.0, 70.0), (0.0, 70.0))
+    part = member(CHS114, LENGTH, notches=(Notch("wall", loop),), holes=(hole("wall", 300, 120),))
+    plain = member(CHS114, LENGTH, holes=(hole("wall", 300, 120),))
+    assert sizes(part, plain)[0] == [1, 1]
+    for across, reverse in ((0.0, True), (200.0, False), (333.0, True)):
+        assert sizes(part, in_position(part, around(CHS114, LENGTH, across, reverse)))[0] == [2]
+    assert is_opposite_pair(part, mirrored(part))
+
+
 def test_a_tube_with_one_skew_end_has_no_hand():
     # A plane holds the axis and the direction of the skew: the tube is its own mirror image in it.
     part = member(CHS114, 600, left=(skew(30, 20, end="left", toward=(0, 1)),))
@@ -377,6 +387,27 @@ def test_chains_of_near_twins_group_alike_in_any_order(order, counts):
         assert all(abs(steps[int(name)] + 300.0 - second) <= 0.5 + 1e-6 for name in names)
     # The ends of the chain are 2.4 mm apart: one group could not hold them.
     assert len(reference) >= 3
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    order=st.permutations(range(9)), which=st.lists(st.integers(0, 3), min_size=9, max_size=9), vector=vectors,
+    shift=places,
+)  # fmt: skip
+def test_chains_group_alike_however_each_part_is_drawn(order, which, vector, shift):
+    def outcome(members):
+        groups, _ = grouped(*members)
+        return sorted(sorted(members[i].name for i, _, _ in g.members) for g in groups)
+
+    plain = [
+        member(FL100, 1000.0, name=str(k), holes=(hole("face", 100, 40), hole("face", 300 + 0.3 * k, 40)))
+        for k in range(9)
+    ]
+    turned = [
+        moved(in_position(plain[k], turns(FL100, 1000.0)[which[k]]), rotation(np.array(vector) * k), shift)
+        for k in order
+    ]
+    assert outcome(turned) == outcome(plain)
 
 
 def test_the_commonest_of_near_twins_is_the_piece():
@@ -501,6 +532,19 @@ def test_a_square_hole_has_no_direction():
     assert sizes(part(0.0), part(90.0))[0] == [2]
     assert sizes(part(30.0), part(120.0))[0] == [2]
     assert sizes(part(0.0), part(45.0))[0] == [1, 1]
+
+
+def test_many_shapes_of_one_length_are_not_compared_each_with_each(monkeypatch):
+    """A job of hundreds of braces of one length and number of holes must not take the square of the time."""
+    import takeoff.pieces
+
+    asked = []
+    whole = takeoff.pieces.fit
+    monkeypatch.setattr(takeoff.pieces, "fit", lambda *args, **more: asked.append(1) or whole(*args, **more))
+    members = [member(L80X60, 2000, holes=(hole("A", 60, 45), hole("A", 100 + 2 * k, 45))) for k in range(300)]
+    groups, _ = grouped(*members)
+    assert len(groups) == 300
+    assert len(asked) < 10 * len(groups)
 
 
 # ---------------------------------------------------------------- agreement

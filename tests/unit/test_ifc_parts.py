@@ -148,6 +148,7 @@ def test_a_name_that_is_no_known_grade_is_kept_and_one_that_only_says_steel_is_n
     assert judge("STEEL/Weldox 700").grade == "Weldox 700"
     assert judge("Structural steel") == judge("Structural steel").__class__("Structural steel", "", "", True)
     assert judge("Default").grade == ""
+    assert judge("Undefined/3500").grade == ""
 
 
 @pytest.mark.parametrize(
@@ -212,12 +213,14 @@ def test_parts_without_a_grade_are_asked_about_once(tmp_path):
         ({}, "listed", ""),
         ({"material": "Concrete C30/37"}, "left out", "concrete"),
         ({"material": "Holz"}, "left out", "timber"),
+        ({"material": None, "psets": {"Any": {"Part mark": "Beton_BO-21"}}}, "left out", "concrete"),
         ({"name": "Gitterrost 30/30"}, "bought out", "grating"),
         ({"name": "MOER_M16"}, "bought out", "nut"),
         ({"name": "anchor M24"}, "bought out", "anchor"),
         ({"name": "anchor plate"}, "listed", ""),
         ({"kind": "IfcBuildingElementProxy"}, "listed", ""),
         ({"kind": "IfcDiscreteAccessory"}, "listed", ""),
+        ({"kind": "IfcDiscreteAccessory", "material": None}, "listed", ""),
         ({"kind": "IfcColumn"}, "listed", ""),
     ],
 )
@@ -234,23 +237,31 @@ def box(u=100.0, v=100.0, length=100.0):
     return points, faces
 
 
-def test_drawn_bodies_are_held_and_grouped_by_cause(tmp_path):
+def pyramid(side=100.0):
+    """A body that is no bar and no plate."""
+    points = [(0, 0, 0), (side, 0, 0), (side, side, 0), (0, side, 0), (side / 2, side / 2, side)]
+    return points, [(0, 3, 2, 1), (0, 1, 4), (1, 2, 4), (2, 3, 4), (3, 0, 4)]
+
+
+def test_bodies_that_cannot_be_read_are_held_and_grouped_by_cause(tmp_path):
     job = Job()
     for _ in range(3):
-        job.writer.mesh(*box(), kind="IfcBeam", material="S355J2", name="PL100")
+        job.writer.mesh(*pyramid(), kind="IfcBeam", material="S355J2", name="PL100")
     model, queries = job.read(tmp_path)
     assert {m.status for m in model.members} == {"held"}
     (query,) = queries
-    assert (query.code, query.severity, len(query.global_ids)) == ("part-drawn-body", "hold", 3)
-    assert "facets" in model.members[0].reason
+    assert query.code in ("part-drawn-body", "part-body-unread")
+    assert (query.severity, len(query.global_ids)) == ("hold", 3)
+    assert all(m.reason for m in model.members)
 
 
 def test_a_proxy_that_says_nothing_is_left_out_and_said(tmp_path):
     job = Job()
     job.writer.mesh(*box(), kind="IfcBuildingElementProxy", name="origin")
+    job.writer.plate([(0, 0), (300, 0), (300, 200), (0, 200)], AT, 10, kind="IfcDiscreteAccessory", name="gusset 2")
     model, queries = job.read(tmp_path)
-    assert model.members[0].status == "left out"
-    assert [q.code for q in queries] == ["part-not-clear"]
+    assert sorted((m.name, m.status) for m in model.members) == [("gusset 2", "listed"), ("origin", "left out")]
+    assert [q.code for q in queries] == ["part-not-clear", "part-no-grade"]
 
 
 def test_a_part_without_a_body_is_held_and_one_made_of_parts_is_not(tmp_path):

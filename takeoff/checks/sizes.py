@@ -1,0 +1,67 @@
+"""Holes against the classes of hole of their bolts, and hollow or long parts against the zinc bath."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from takeoff.queries import CHECK, register
+from takeoff.rules import hole_classes
+from takeoff.rules.findings import Ruling
+from takeoff.rules.sizes import diameter_of
+from takeoff.rules.zinc import is_galvanised
+from takeoff.settings import Settings
+from takeoff.steel import CHS, RHS, Piece
+from takeoff.units import millimetres
+
+HOLE_OF_NO_CLASS = register(
+    "hole-of-no-class",
+    CHECK,
+    "{0} holes of {1}: {2}. Such a hole is none of the classes.",
+    "Ask the designer for the bolt or the hole, or set the client's own clearance under [holes] in the settings.",
+)
+HOLE_TWO_MM = register(
+    "hole-two-mm-clearance",
+    CHECK,
+    "{0} holes of {1}: {2}. EN 1993-1-8, 3.6.1(5) allows them where the design took them into account (from memory).",
+    "Ask the designer whether the joints were designed for them.",
+)
+HOLLOW_NO_VENT = register(
+    "hollow-no-vent",
+    CHECK,
+    "Hollow marks without a hole to vent and drain them in the zinc bath: {0} ({1}).",
+    "Where their ends are closed they burst in the bath: ask the designer for vent holes. Open ends need none.",
+)
+LONGER_THAN_BATH = register(
+    "longer-than-bath",
+    CHECK,
+    "Marks longer than the zinc bath of {2}: {0} ({1}). Longest: {3}, {4} mm.",
+    "Ask the galvaniser for a double dip, or set his bath under [zinc] in the settings.",
+)
+
+
+def classes(piece: Piece, settings: Settings) -> Iterator[Ruling]:
+    """Holes that are none of their bolt's classes, or of one that has a condition."""
+    for hole in piece.holes:
+        if hole.hole_class not in (hole_classes.NONE, hole_classes.TWO_MM):
+            continue
+        size = f"{hole.diameter:.4g}"
+        if hole.slot_length > hole.diameter:
+            size += f" x {hole.slot_length:.4g}"
+        code = HOLE_OF_NO_CLASS if hole.hole_class == hole_classes.NONE else HOLE_TWO_MM
+        cause = f"{hole.bolt} in {size} mm"
+        if code == HOLE_OF_NO_CLASS:
+            cause += f" ({hole_classes.sizes_in_words(diameter_of(hole.bolt), settings.holes)})"
+        yield Ruling(code, cause, f"hole {hole.label}")
+
+
+def vents(piece: Piece, settings: Settings) -> Iterator[Ruling]:
+    """Hollow parts for the zinc bath without a single hole."""
+    if piece.section.shape in (RHS, CHS) and not piece.holes and is_galvanised(piece.finish, settings.zinc):
+        yield Ruling(HOLLOW_NO_VENT, "", "it")
+
+
+def bath(piece: Piece, settings: Settings) -> Iterator[Ruling]:
+    """Parts that do not go into the zinc bath in one dip."""
+    most = settings.zinc.bath_mm
+    if piece.length > most and is_galvanised(piece.finish, settings.zinc):
+        yield Ruling(LONGER_THAN_BATH, f"{millimetres(most)} mm", "length", piece.length, most)

@@ -1,0 +1,219 @@
+"""The way of every piece through the shop: what the line does, what it cannot and why, and a list for each station.
+
+Vocabulary
+----------
+station    where one kind of work is done: shear, punch, drill, ream, skew ...
+off line   what the punching and shearing line does not take, with the reason
+elsewhere  work the line does not do and no station of this list is for: plate cutting, saws, tubes
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+from math import hypot
+from typing import Final
+
+from takeoff.queries import ASSUMED, Query, query, register
+from takeoff.rules import line as limits
+from takeoff.rules import punching
+from takeoff.settings import LineSettings, Settings
+from takeoff.steel import ANGLE, CHANNEL, CHS, FLAT, PLATE, RHS, ROUND, Hole, Operation, Piece, StationRow
+from takeoff.units import millimetres
+
+SHEAR, PUNCH, SLOT, REAM, DRILL, CUT_HOLE = "shear", "punch", "slot", "ream", "drill", "cut opening"
+SKEW, CLIP, NOTCH, BEVEL = "skew", "clip", "notch", "bevel"
+GRIND, OPENING, CLOSING, STAMP, ELSEWHERE = "heel grind", "flange opening", "flange closing", "stamp", "elsewhere"
+STATIONS: Final = (
+    ELSEWHERE, SHEAR, STAMP, PUNCH, SLOT, DRILL, REAM, CUT_HOLE, SKEW, CLIP, NOTCH, BEVEL, GRIND, OPENING, CLOSING,
+)  # fmt: skip
+"""In shop order."""
+SHEARED: Final = (ANGLE, FLAT, CHANNEL)
+
+LINE_ASSUMED = register(
+    "line-assumed",
+    ASSUMED,
+    "The routing goes by a line of common practice: angles {0} to {1}, flats {2} to {3}, channels {4} to {5}, pieces "
+    "{6} to {7} mm long. {8} of {9} marks of bars are not wholly made on it.",
+    "Describe the shop's own line under [line] in the settings.",
+)
+
+
+def route(piece: Piece, settings: Settings) -> Piece:
+    """The piece with its routing and with why the line does not take it, or not all of it."""
+    refused = limits.section_refused(piece.section, settings.line)
+    if not refused:
+        refused = limits.length_refused(piece.length, settings.line)
+    on_line = not refused
+    reasons = [f"{_start(refused)}."] if refused else []
+    steps: list[Operation] = []
+    if on_line:
+        steps.append(Operation(SHEAR, 2))
+    elif piece.section.shape == PLATE:
+        steps.append(Operation(ELSEWHERE, 1, "plate: cut to its outline"))
+    else:
+        steps.append(Operation(ELSEWHERE, 1, f"cut to length: {refused}"))
+    if on_line and settings.line.stamps:
+        steps.append(Operation(STAMP, 1))
+    holes, found = _holes(piece, settings, on_line)
+    steps += holes
+    reasons += found
+    if piece.section.shape != PLATE:
+        ends, found = _ends(piece, settings.line, on_line)
+        steps += ends
+        reasons += found
+    steps += [Operation(GRIND, 1, _grind(g.x_from, g.x_to)) for g in piece.heel_grinds]
+    steps += [
+        Operation(OPENING if b.degrees > 0 else CLOSING, 1, f"leg {b.face} by {abs(b.degrees):.1f} degrees")
+        for b in piece.flange_bends
+    ]
+    return replace(piece, routing=_merged(steps), off_line=tuple(dict.fromkeys(reasons)))
+
+
+def _start(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _grind(left: float, right: float) -> str:
+    return f"from x {millimetres(left)} to {millimetres(right)}"
+
+
+def _merged(steps: Sequence[Operation]) -> tuple[Operation, ...]:
+    """One operation a station and reason, in shop order."""
+    totals: dict[tuple[str, str], int] = {}
+    for step in steps:
+        key = (step.station, step.why)
+        totals[key] = totals.get(key, 0) + step.each
+    ordered = sorted(totals, key=lambda key: (STATIONS.index(key[0]), key[1]))
+    return tuple(Operation(station, totals[station, why], why) for station, why in ordered)
+
+
+def _holes(piece: Piece, settings: Settings, on_line: bool) -> tuple[list[Operation], list[str]]:
+    steps: list[Operation] = []
+    reasons: list[str] = []
+    for hole in piece.holes:
+        if hole.make == punching.CUT or not hole.diameter > 0:
+            steps.append(Operation(CUT_HOLE, 1))
+            continue
+        if hole.make == punching.DRILL or not hole.make:
+            steps.append(Operation(DRILL, 1))
+            continue
+        wrong = _off_line(piece, hole, settings) if on_line else ""
+        if wrong:
+            reasons.append(f"{wrong}.")
+            steps.append(Operation(DRILL, 1, wrong))
+            continue
+        special = "special punch near the heel" if on_line and _reach(piece, hole, settings.line) == "special" else ""
+        if hole.slot_length > hole.diameter:
+            steps += _slot(hole, settings.line, on_line)
+        else:
+            steps.append(Operation(PUNCH, 1, special if on_line else "not on the line"))
+        if hole.make == punching.REAM:
+            steps.append(Operation(REAM, 1, f"punched {hole.punch_mm:.4g}, reamed to {hole.diameter:.4g}"))
+    if on_line:
+        reasons += _crowded(piece, settings.line)
+    return steps, reasons
+
+
+def _slot(hole: Hole, line: LineSettings, on_line: bool) -> list[Operation]:
+    if not on_line:
+        return [Operation(SLOT, 1, "not on the line")]
+    hits = limits.slot_hits(hole.diameter, hole.slot_length, line)
+    if not hits:
+        return [Operation(CUT_HOLE, 1, "the line makes no slots")]
+    return [Operation(SLOT, hits, f"{hits} hits each")]
+
+
+def _reach(piece: Piece, hole: Hole, line: LineSettings) -> str:
+    """Which punch reaches a hole of an angle or a channel's flange; ``normal`` where no other wall is near."""
+    section = piece.section
+    if section.shape == ANGLE:
+        return limits.heel_punch(hole.across, section.tw, line)
+    if section.shape == CHANNEL and hole.face == "web":
+        return limits.heel_punch(min(hole.across, section.h - hole.across), section.tf, line)
+    return "normal"
+
+
+def _off_line(piece: Piece, hole: Hole, settings: Settings) -> str:
+    """Why the line does not punch a hole that may be punched; empty where it does."""
+    line = settings.line
+    first = hole.punch_mm or hole.diameter
+    size = f"{first:.4g} mm"
+    if piece.section.shape == CHANNEL and hole.face != "web":
+        return "holes in flanges of channels are not reached by the line's head"
+    if not limits.in_rack(first, line):
+        return f"no punch of {size} in the rack"
+    if not _reach(piece, hole, line):
+        return f"holes {hole.across:.4g} mm from the heel are nearer than the special punch reaches"
+    force = punching.punching_force(first, next(f.thickness for f in piece.faces if f.name == hole.face), piece.grade)
+    if line.force_kn and force > line.force_kn:
+        return f"{size} needs {force:.0f} kN, more than the line's {line.force_kn:g} kN"
+    if line.end_mm and min(hole.x, piece.length - hole.x) < line.end_mm:
+        return f"holes nearer to the end than {millimetres(line.end_mm)} mm"
+    return ""
+
+
+def _crowded(piece: Piece, line: LineSettings) -> list[str]:
+    """More sizes in a leg than the head has punches, and holes too near each other for two strokes."""
+    found = []
+    faces = dict.fromkeys(h.face for h in piece.holes)
+    for face in faces:
+        mine = [h for h in piece.holes if h.face == face and h.make in (punching.PUNCH, punching.REAM)]
+        sizes = sorted({round(h.punch_mm or h.diameter, 1) for h in mine})
+        if len(sizes) > line.punches:
+            words = ", ".join(f"{s:g}" for s in sizes)
+            found.append(f"Face {face} has {len(sizes)} sizes of hole ({words}): its head carries {line.punches}.")
+        if line.between_mm:
+            ordered = sorted(mine, key=lambda h: h.x)
+            for one, other in pairwise(ordered):
+                if hypot(one.x - other.x, one.across - other.across) < line.between_mm:
+                    found.append(f"Holes of face {face} lie nearer to each other than {line.between_mm:g} mm.")
+                    break
+    return found
+
+
+def _ends(piece: Piece, line: LineSettings, on_line: bool) -> tuple[list[Operation], list[str]]:
+    """Skew ends once an end; clips, notches and bevels one by one."""
+    steps, reasons = [], []
+    skew = {cut.end for cut in piece.cuts if cut.kind == "skew" and cut.size > 0.05}
+    bevel = {cut.end for cut in piece.cuts if cut.kind == "bevel"}
+    for station, number in (
+        (SKEW, len(skew)),
+        (BEVEL, len(bevel)),
+        (CLIP, sum(cut.kind == "clip" for cut in piece.cuts)),
+        (NOTCH, sum(cut.kind == "notch" for cut in piece.cuts)),
+    ):
+        if number:
+            steps.append(Operation(station, number))
+    if skew and on_line and not line.skew:
+        reasons.append("Its skew ends are cut off the line.")
+    return steps, reasons
+
+
+def stations(pieces: Sequence[Piece]) -> tuple[StationRow, ...]:
+    """The list of every station in shop order, a row a mark; the kg are those of all its pieces (net)."""
+    rows = [
+        StationRow(step.station, piece.mark, piece.quantity, step.each, piece.net * piece.quantity, step.why)
+        for piece in pieces
+        for step in piece.routing
+    ]
+    order = {piece.mark: k for k, piece in enumerate(pieces)}
+    rows.sort(key=lambda row: (STATIONS.index(row.station), order[row.mark], row.why))
+    return tuple(rows)
+
+
+def line_query(pieces: Sequence[Piece], settings: Settings) -> tuple[Query, ...]:
+    """That the line is one of common practice, unless the shop described its own."""
+    line = settings.line
+    if line != LineSettings() or not pieces:
+        return ()
+    off = sum(bool(piece.off_line) for piece in pieces if piece.section.shape in (*SHEARED, RHS, CHS, ROUND))
+    bars = sum(piece.section.shape != PLATE for piece in pieces)
+    return (
+        query(
+            LINE_ASSUMED, line.angle_least, line.angle_largest, line.flat_least, line.flat_largest,
+            millimetres(line.channel_least_mm), millimetres(line.channel_largest_mm), millimetres(line.shortest_mm),
+            millimetres(line.longest_mm), off, bars,
+        ),
+    )  # fmt: skip

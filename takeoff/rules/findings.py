@@ -1,0 +1,76 @@
+"""What a check by the trade's rules finds, and how findings of one cause become one query."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Final, NamedTuple
+
+from takeoff.order import natural
+from takeoff.queries import Query, query
+from takeoff.units import millimetres
+
+MARKS_NAMED: Final = 8
+OFF: Final = "off"
+
+
+class Ruling(NamedTuple):
+    """One finding: its code, what it has in common with others (``cause``), where, and what was found and asked, mm.
+
+    ``found`` and ``asked`` are None where the rule is not one of size.
+    """
+
+    code: str
+    cause: str
+    where: str
+    found: float | None = None
+    asked: float | None = None
+
+    @property
+    def lack(self) -> float:
+        """How far it is from what is asked, as a share; the worst of a cause is told."""
+        if self.found is None or not self.asked:
+            return 0.0
+        return abs(self.asked - self.found) / self.asked
+
+
+def named(marks: Iterable[str]) -> str:
+    """Marks in a person's order, the first eight by name: ``A1, A2 and 3 more``."""
+    ordered = sorted(set(marks), key=natural)
+    if len(ordered) <= MARKS_NAMED + 1:
+        return ", ".join(ordered)
+    return f"{', '.join(ordered[:MARKS_NAMED])} and {len(ordered) - MARKS_NAMED} more"
+
+
+def gathered(
+    rulings: Sequence[tuple[str, Ruling]], ids: Mapping[str, tuple[str, ...]], severity: Mapping[str, str]
+) -> list[Query]:
+    """One query for each code and cause, from (piece mark, ruling) pairs.
+
+    Sentences get: {0} how many, {1} in which marks, {2} the cause, {3} the worst place, {4} found, {5} asked there.
+    ``ids`` are the GlobalIds of each mark, ``severity`` what the settings do with each code; codes that are off are
+    left out.
+    """
+    by_cause: dict[tuple[str, str], list[tuple[str, Ruling]]] = {}
+    for mark, ruling in rulings:
+        if severity.get(ruling.code) != OFF:
+            by_cause.setdefault((ruling.code, ruling.cause), []).append((mark, ruling))
+    asked = []
+    for code, cause in sorted(by_cause):
+        found = by_cause[code, cause]
+        marks = sorted({mark for mark, _ in found}, key=natural)
+        mark, worst = max(found, key=lambda entry: entry[1].lack)
+        asked.append(
+            query(
+                code,
+                len(found),
+                named(marks),
+                cause,
+                f"{worst.where} of {mark}",
+                "" if worst.found is None else millimetres(worst.found),
+                "" if worst.asked is None else millimetres(worst.asked),
+                piece_mark=mark if len(marks) == 1 else "",
+                global_ids=tuple(g for m in marks for g in ids.get(m, ())),
+                severity=severity.get(code),
+            )
+        )
+    return asked

@@ -1,0 +1,49 @@
+"""How gauges, grinds, bends and routings are worded, alike in the tables and on the sheets."""
+
+from __future__ import annotations
+
+from takeoff.steel import FlangeBend, GaugeLine, HeelGrind, Piece
+from takeoff.units import millimetres
+
+
+def routing_words(piece: Piece) -> str:
+    """``shear 2; punch 12; skew 1``: what each station does to one piece."""
+    totals: dict[str, int] = {}
+    for step in piece.routing:
+        totals[step.station] = totals.get(step.station, 0) + step.each
+    return "; ".join(f"{station} {number}" for station, number in totals.items())
+
+
+def gauge_words(piece: Piece) -> str:
+    """The gauge lines that are not usual ones; empty where all are."""
+    return "; ".join(_gauge(line) for line in piece.gauges if line.deviation)
+
+
+def _gauge(line: GaugeLine) -> str:
+    return f"{line.face} line {line.line}: {millimetres(line.mm)}, usual {millimetres(line.usual)} ({line.source})"
+
+
+def grind_words(piece: Piece) -> str:
+    """Where the heel is ground and how much; empty where it is not."""
+    return "; ".join(_grind(grind, piece.quantity) for grind in piece.heel_grinds)
+
+
+def _grind(grind: HeelGrind, quantity: int) -> str:
+    size = f"to radius {millimetres(grind.radius)}" if grind.radius else "to the root (radius not known)"
+    return f"x {millimetres(grind.x_from)} to {millimetres(grind.x_to)} {size}{_of_all(grind.members, quantity)}"
+
+
+def bend_words(piece: Piece) -> str:
+    """Which legs are opened or closed and by how much; empty where none is."""
+    return "; ".join(_bend(bend, piece.quantity) for bend in piece.flange_bends)
+
+
+def _bend(bend: FlangeBend, quantity: int) -> str:
+    word = "opened" if bend.degrees > 0 else "closed"
+    span = f"x {millimetres(bend.x_from)} to {millimetres(bend.x_to)}"
+    return f"leg {bend.face}, {span}: {word} by {abs(bend.degrees):.1f} degrees{_of_all(bend.members, quantity)}"
+
+
+def _of_all(members: int, quantity: int) -> str:
+    """How many of a mark's parts need it, where not all do."""
+    return f" ({members} of {quantity})" if members < quantity else ""

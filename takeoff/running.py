@@ -1,0 +1,252 @@
+"""The order in which the punching line runs its bars, so that punches and set-ups change little.
+
+Vocabulary. A *job* is what one bar pattern needs: tools in heads. Where a bar needs more
+tools than a head holds it is several *demands*, run one after the other, piece by piece.
+
+Sections stay together, since changing one means blades and guides. Within a section the
+next bar is the one that needs the fewest tools that are not mounted; the order so found is
+bettered by moving one bar at a time. Which tool to take out is then no choice: the one
+needed again last (keep the tool needed soonest; Tang and Denardo, "Models arising from a
+flexible manufacturing machine, part I", Operations Research 36, 1988), which is the best
+that can be done for a given order.
+
+What it does not know: how long a change takes, and which tools fit which holder.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from takeoff.gauges import gauge_lines
+from takeoff.order import natural
+from takeoff.plans import BarPattern, BarPlan, Hits, Running, SetUp, Tool
+from takeoff.steel import Hole, Piece
+
+MOVES: Final = 60
+"""Jobs of one section up to which moving each to each place is tried."""
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """Tools that must be mounted together, for the marks named of the bars of ``pattern``."""
+
+    plan: int
+    pattern: BarPattern
+    tools: frozenset[Tool]
+    marks: tuple[str, ...]
+
+
+Job = tuple[Demand, ...]
+
+
+def running_order(plans: Sequence[BarPlan], pieces: Mapping[str, Piece], punches: int) -> Running:
+    """The order for the bars of ``plans``; each head holds ``punches`` tools. ``pieces`` by mark."""
+    jobs = [
+        [_job(number, pattern, pieces, punches) for pattern in plan.patterns] for number, plan in enumerate(plans)
+    ]
+    ordered: list[Job] = []
+    waiting = [group for group in jobs if group]
+    mounted: frozenset[Tool] = frozenset()
+    while waiting:
+        # the section whose easiest bar needs the fewest new tools; in the order of the plans where alike
+        group = min(waiting, key=lambda g: (min(_new(job, mounted) for job in g), g[0][0].plan))
+        waiting.remove(group)
+        ordered += sequence(group, mounted, punches)
+        mounted = _mounted_after(ordered, punches)
+    by_mark = sorted((job for group in jobs for job in group), key=_first_mark)
+    return Running(
+        _set_ups(ordered, plans, pieces, punches),
+        changes(ordered, punches),
+        _sections(ordered),
+        changes(by_mark, punches),
+        _sections(by_mark),
+    )
+
+
+def changes(jobs: Sequence[Job], punches: int) -> int:
+    """Tools put in, the first ones included, when jobs run in this order."""
+    return sum(len(new) for _, _, new in _mountings(jobs, punches))
+
+
+def sequence(group: Sequence[Job], mounted: frozenset[Tool], punches: int) -> list[Job]:
+    """The jobs of one section in an order of few changes, starting with ``mounted``."""
+    rest = list(group)
+    order: list[Job] = []
+    now = mounted
+    while rest:
+        job = min(rest, key=lambda j: (_new(j, now), -len(_tools(j)), j[0].pattern.number))
+        rest.remove(job)
+        order.append(job)
+        now = _mounted_after(order, punches, mounted)
+    best = _cost(order, punches, mounted)
+    improved = 2 < len(order) <= MOVES
+    while improved:
+        improved = False
+        for i in range(len(order)):
+            for j in range(len(order)):
+                trial = order[:i] + order[i + 1 :]
+                trial.insert(j, order[i])
+                cost = _cost(trial, punches, mounted)
+                if cost < best:
+                    order, best, improved = trial, cost, True
+    return order
+
+
+def _cost(jobs: Sequence[Job], punches: int, mounted: frozenset[Tool]) -> int:
+    return sum(len(new) for _, _, new in _mountings(jobs, punches, mounted))
+
+
+def _mounted_after(jobs: Sequence[Job], punches: int, mounted: frozenset[Tool] = frozenset()) -> frozenset[Tool]:
+    held = mounted
+    for _, held, _ in _mountings(jobs, punches, mounted):  # noqa: B007 - the last one is what is wanted
+        pass
+    return held
+
+
+def _mountings(
+    jobs: Sequence[Job], punches: int, mounted: frozenset[Tool] = frozenset()
+) -> list[tuple[Demand, frozenset[Tool], frozenset[Tool]]]:
+    """For each demand in turn: what the heads hold while it runs, and which of that is newly put in."""
+    demands = [demand for job in jobs for demand in job]
+    never = len(demands)
+    # next_use[t]: the demands that need a tool, the last one first
+    next_use: dict[Tool, list[int]] = defaultdict(list)
+    for index in range(never - 1, -1, -1):
+        for tool in demands[index].tools:
+            next_use[tool].append(index)
+    held = mounted
+    steps = []
+    for demand in demands:
+        for tool in demand.tools:
+            next_use[tool].pop()
+        new = demand.tools - held
+        keep = set(held | demand.tools)
+        for head in {tool.head for tool in new}:
+            there = [tool for tool in keep if tool.head == head]
+            spare = [tool for tool in there if tool not in demand.tools]
+            spare.sort(key=lambda t: (next_use[t][-1] if next_use[t] else never, t), reverse=True)
+            keep -= set(spare[: max(0, len(there) - punches)])
+        held = frozenset(keep)
+        steps.append((demand, held, frozenset(new)))
+    return steps
+
+
+def _job(plan: int, pattern: BarPattern, pieces: Mapping[str, Piece], punches: int) -> Job:
+    """What a bar needs, in as few demands as its pieces in cutting order allow."""
+    demands: list[Demand] = []
+    tools: frozenset[Tool] = frozenset()
+    marks: list[str] = []
+
+    def close() -> None:
+        if marks:
+            demands.append(Demand(plan, pattern, tools, tuple(marks)))
+
+    for mark in pattern.marks():
+        needed = frozenset(_tool(hole) for hole in pieces[mark].holes)
+        if _fits(tools | needed, punches):
+            tools |= needed
+            marks.append(mark)
+            continue
+        close()
+        tools, marks = needed, [mark]
+        # one piece with more sizes than its heads hold: changed in the middle of the piece
+        for part in _parts(needed, punches)[:-1]:
+            demands.append(Demand(plan, pattern, part, (mark,)))
+        tools = _parts(needed, punches)[-1]
+    close()
+    return tuple(demands)
+
+
+def _parts(tools: frozenset[Tool], punches: int) -> list[frozenset[Tool]]:
+    heads: dict[str, list[Tool]] = defaultdict(list)
+    for tool in sorted(tools):
+        heads[tool.head].append(tool)
+    most = max((len(of_head) for of_head in heads.values()), default=0)
+    parts = [
+        frozenset(tool for of_head in heads.values() for tool in of_head[at : at + punches])
+        for at in range(0, most, punches)
+    ]
+    return parts or [frozenset()]
+
+
+def _fits(tools: frozenset[Tool], punches: int) -> bool:
+    return max(Counter(tool.head for tool in tools).values(), default=0) <= punches
+
+
+def _tool(hole: Hole) -> Tool:
+    return Tool(hole.face, round(hole.diameter, 1), round(hole.slot_length, 1), round(hole.width, 1), hole.kind)
+
+
+def _tools(job: Job) -> frozenset[Tool]:
+    return frozenset(tool for demand in job for tool in demand.tools)
+
+
+def _new(job: Job, mounted: frozenset[Tool]) -> int:
+    return len(_tools(job) - mounted)
+
+
+def _first_mark(job: Job) -> tuple[object, ...]:
+    marks = [natural(mark) for mark in job[0].pattern.marks()]
+    return (min(marks), job[0].pattern.number)
+
+
+def _sections(jobs: Sequence[Job]) -> int:
+    """How often another section, or another batch of it, is set up."""
+    batches = [job[0].plan for job in jobs]
+    return sum(1 for i, plan in enumerate(batches) if i == 0 or plan != batches[i - 1])
+
+
+def _set_ups(
+    ordered: Sequence[Job], plans: Sequence[BarPlan], pieces: Mapping[str, Piece], punches: int
+) -> tuple[SetUp, ...]:
+    """Demands one after the other that need no change, gathered."""
+    groups: list[tuple[frozenset[Tool], frozenset[Tool], list[Demand]]] = []
+    for demand, held, new in _mountings(ordered, punches):
+        if groups and not new and groups[-1][2][-1].plan == demand.plan:
+            groups[-1][2].append(demand)
+        else:
+            groups.append((held, new, [demand]))
+    set_ups = []
+    before = -1
+    for held, new, demands in groups:
+        plan = plans[demands[0].plan]
+        patterns = {demand.pattern.number: demand.pattern for demand in demands}
+        set_ups.append(
+            SetUp(
+                plan.section.designation,
+                plan.grade,
+                plan.finish,
+                tuple(sorted(held)),
+                tuple(sorted(new)),
+                tuple(patterns),
+                sum(pattern.times for pattern in patterns.values()),
+                tuple(sorted({mark for demand in demands for mark in demand.marks}, key=natural)),
+                _hits(demands, pieces),
+                demands[0].plan != before,
+            )
+        )
+        before = demands[0].plan
+    return tuple(set_ups)
+
+
+def _hits(demands: Sequence[Demand], pieces: Mapping[str, Piece]) -> tuple[Hits, ...]:
+    counts: Counter[tuple[Tool, float]] = Counter()
+    across: dict[tuple[Tool, float], set[float]] = defaultdict(set)
+    for demand in demands:
+        many = demand.pattern.marks()
+        for mark in demand.marks:
+            piece = pieces[mark]
+            thickness = {face.name: face.thickness for face in piece.faces}
+            for hole in piece.holes:
+                tool = _tool(hole)
+                if tool in demand.tools:
+                    key = (tool, round(thickness.get(hole.face, 0.0), 1))
+                    counts[key] += many[mark] * demand.pattern.times
+                    across[key].add(round(hole.across, 2))
+    return tuple(
+        Hits(tool, thickness, counts[tool, thickness], tuple(gauge_lines(across[tool, thickness])))
+        for tool, thickness in sorted(counts)
+    )
