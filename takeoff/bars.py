@@ -165,7 +165,9 @@ def _plan(
         for i in too_long
     ]
     queries += [
-        query(STOCK_USED_UP, _name(section, grade), f"{made.missing[i]} pieces", pieces[i].mark, piece_mark=pieces[i].mark)
+        query(
+            STOCK_USED_UP, _name(section, grade), f"{made.missing[i]} pieces", pieces[i].mark, piece_mark=pieces[i].mark
+        )
         for i in short
     ]
     return plan, queries

@@ -233,5 +233,6 @@ def _with_marks(asked: Sequence[Query], pieces: Sequence[Piece], members: Sequen
 def _sorted(asked: Sequence[Query]) -> tuple[Query, ...]:
     """By severity, code and piece, each finding once."""
     order = {severity: k for k, severity in enumerate(SEVERITIES)}
-    unique = dict.fromkeys(asked)
+    # Which entity comes first in the file is no matter.
+    unique = dict.fromkeys(replace(q, global_ids=tuple(sorted(set(q.global_ids)))) for q in asked)
     return tuple(sorted(unique, key=lambda q: (order[q.severity], q.code, q.piece_mark, q.message, q.global_ids)))

@@ -44,9 +44,7 @@ Job = tuple[Demand, ...]
 
 def running_order(plans: Sequence[BarPlan], pieces: Mapping[str, Piece], punches: int) -> Running:
     """The order for the bars of ``plans``; each head holds ``punches`` tools. ``pieces`` by mark."""
-    jobs = [
-        [_job(number, pattern, pieces, punches) for pattern in plan.patterns] for number, plan in enumerate(plans)
-    ]
+    jobs = [[_job(number, pattern, pieces, punches) for pattern in plan.patterns] for number, plan in enumerate(plans)]
     ordered: list[Job] = []
     waiting = [group for group in jobs if group]
     mounted: frozenset[Tool] = frozenset()

@@ -272,7 +272,7 @@ class Fastener(NamedTuple):
     nuts: int | None = None
     washers: int | None = None
     place: str = ""
-    count: int | None = None
+    count: int | None = None  # type: ignore[assignment]  # hides tuple.count, which nobody calls here
     assembly: str = ""
     bolts: tuple[Bolt, ...] = ()
     status: str = LISTED

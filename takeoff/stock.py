@@ -136,9 +136,7 @@ def cutting_plan(
 
     def public(plan: Plan, other: CuttingPlan | None) -> CuttingPlan:
         rows = _shared_out(lengths, quantities, plan, sizes)
-        uses = sorted(
-            rows, key=lambda row: (row[0].bar, -row[1], [-q for q in row[2]])
-        )
+        uses = sorted(rows, key=lambda row: (row[0].bar, -row[1], [-q for q in row[2]]))
         patterns = tuple(CutPattern(stock[order[use.bar]][0], many, pieces) for use, many, pieces in uses)
         made = [sum(p.times * p.quantities[i] for p in patterns) for i in range(len(lengths))]
         bound = 0 if any(q > m for q, m in zip(quantities, made, strict=True)) else solved.bound
@@ -172,9 +170,7 @@ def cutting_plan(
     return public(best, public(second, None) if second and alternative else None)
 
 
-def _check(
-    lengths: Sequence[int], quantities: Sequence[int], stock: Sequence[Stock], amounts: tuple[int, ...]
-) -> None:
+def _check(lengths: Sequence[int], quantities: Sequence[int], stock: Sequence[Stock], amounts: tuple[int, ...]) -> None:
     if len(lengths) != len(quantities):
         raise ValueError(f"{len(lengths)} lengths but {len(quantities)} quantities")
     whole = (*lengths, *quantities, *amounts, *(bar for bar, _, _ in stock))

@@ -50,9 +50,7 @@ def _longest_runs(problem: Problem, allowed: float) -> Plan:
     return plan_of(problem, uses)
 
 
-def _longest_run(
-    problem: Problem, demand: IntArray, left: list[int | None], allowed: float
-) -> tuple[Use, int] | None:
+def _longest_run(problem: Problem, demand: IntArray, left: list[int | None], allowed: float) -> tuple[Use, int] | None:
     """The pattern with the longest run of those that fill their bar, found by halving the length of the run."""
     run = int(demand.max())
     while run > 0:
@@ -74,5 +72,3 @@ def _longest_run(
             return Use(kind, pattern), many if stock is None else min(many, stock)
         run = min(run - 1, int(run * 0.8))
     return None
-
-

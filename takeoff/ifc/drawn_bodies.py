@@ -51,7 +51,7 @@ _KNOWN: WeakKeyDictionary[Context, _Known] = WeakKeyDictionary()
 
 
 def read_drawn(ctx: Context, item: Entity, seen: FloatArray, text: str, settings: Settings) -> tuple[Body, Frame]:
-    """The body an item draws, without a profile that describes it, and its piece frame in the coordinates ``seen`` makes of the item's.
+    """The body an item draws without a profile, and its piece frame in the coordinates ``seen`` makes of the item's.
 
     ``seen`` (4, 4) mirrors and scales the coordinates before they are read; ``text`` is what the model
     calls the section. Raises Unread with what the body is where it cannot be read.

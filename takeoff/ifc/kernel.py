@@ -142,14 +142,15 @@ def _run(folder: Path, text: str, waiting: list[int]) -> tuple[list[dict[str, An
 
 def _excerpt(ctx: Context, items: Sequence[Entity]) -> tuple[str, dict[int, int]]:
     """A file of the items alone, as text, and the items' ids by their numbers in it."""
-    excerpt = ifcopenshell.file(schema=ctx.schema)
+    library: Any = ifcopenshell
+    excerpt = library.file(schema=ctx.schema)
     for project in ctx.file.by_type("IfcProject")[:1]:
         if project.UnitsInContext is not None:
             units = excerpt.add(project.UnitsInContext)
             excerpt.create_entity("IfcProject", GlobalId=str(argument(project, 0)), UnitsInContext=units)
     numbers = {excerpt.add(item).id(): item.id() for item in items}
     _cylinders(excerpt, numbers)
-    return excerpt.to_string(), numbers
+    return str(excerpt.to_string()), numbers
 
 
 def _cylinders(excerpt: Any, numbers: dict[int, int]) -> None:

@@ -14,6 +14,10 @@ from typing import Any
 import ifcopenshell
 import ifcopenshell.geom
 
+_LIBRARY: Any = ifcopenshell
+_GEOMETRY: Any = ifcopenshell.geom
+"""The library is typed for its own use, not for ours."""
+
 ANGULAR_RAD = 0.25
 """The step in which curves are drawn: 26 sides to a circle, their corners on it."""
 
@@ -23,15 +27,14 @@ def mesh(file: Any, number: int) -> dict[str, Any]:
 
     The kernel leaves an operand it cannot draw out of a boolean and only logs it: any error in its log counts.
     """
-    settings = ifcopenshell.geom.settings()
+    settings = _GEOMETRY.settings()
     settings.set("mesher-angular-deflection", ANGULAR_RAD)
-    ifcopenshell.get_log()
-    before = len(ifcopenshell.get_log())
+    before = len(_LIBRARY.get_log())
     try:
-        shape = ifcopenshell.geom.create_shape(settings, file.by_id(number), geometry_library="opencascade")
+        shape = _GEOMETRY.create_shape(settings, file.by_id(number), geometry_library="opencascade")
     except (RuntimeError, ValueError, TypeError) as error:
         return {"id": number, "error": str(error)[:200] or "no body"}
-    log = ifcopenshell.get_log()[before:] if before else ifcopenshell.get_log()
+    log = _LIBRARY.get_log()[before:]
     failed = [line for line in log.splitlines() if line.startswith("[error]")]
     if failed or not len(shape.faces):
         return {"id": number, "error": failed[0][:200] if failed else "no body"}
@@ -41,7 +44,7 @@ def mesh(file: Any, number: int) -> dict[str, Any]:
 def main(source: Path, target: Path) -> None:
     """Mesh the items named in ``source`` and append a line for each to ``target``."""
     job = json.loads(source.read_text(encoding="utf-8"))
-    file = ifcopenshell.file.from_string(job["file"])
+    file = _LIBRARY.file.from_string(job["file"])
     with target.open("a", encoding="utf-8") as out:
         for number in job["items"]:
             out.write(json.dumps(mesh(file, number)) + "\n")

@@ -92,7 +92,11 @@ def tiny(draw):
     quantities = draw(st.lists(st.integers(0, 3), min_size=n, max_size=n))
     kinds = st.tuples(st.integers(20, 90), st.integers(1, 100), st.one_of(st.none(), st.integers(0, 3)))
     stock = draw(st.lists(kinds, min_size=1, max_size=3))
-    amounts = {"kerf": draw(st.sampled_from((0, 1, 3))), "trim": draw(st.integers(0, 3)), "stub": draw(st.integers(0, 4))}
+    amounts = {
+        "kerf": draw(st.sampled_from((0, 1, 3))),
+        "trim": draw(st.integers(0, 3)),
+        "stub": draw(st.integers(0, 4)),
+    }
     return lengths, quantities, stock, amounts
 
 
