@@ -40,16 +40,17 @@ def write_documents(
     """Write every document into ``folder`` (which exists and is empty) and return their names, sorted.
 
     queries.pdf is written only when there is something to ask; ``machine`` holds the files for machines, where
-    asked for, ``bars`` the cutting plan, unless it is left out. The same takeoff gives the same bytes, side by side or not. Raises OSError where a document cannot be
-    written.
+    asked for, ``bars`` the cutting plan, unless it is left out. The same takeoff gives the same bytes, side by side
+    or not. Raises OSError where a document cannot be written.
     """
     progress("Writing tables and sheets", 0.0)
+    planned = (bars,) if bars else ()
 
     def tables() -> None:
-        write_tables(takeoff, folder, bars)
+        write_tables(takeoff, folder, *planned)
 
     def sheets() -> None:
-        write_sheets(takeoff, settings, folder, bars)
+        write_sheets(takeoff, settings, folder, *planned)
 
     big = len(takeoff.model.members) + len(takeoff.bolt_rows) >= BIG
     if big and _can_fork():

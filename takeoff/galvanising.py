@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from takeoff.rules.zinc import coating, is_galvanised
+from takeoff.rules.zinc import coating, is_weighed
 from takeoff.settings import ZincSettings
 from takeoff.steel import CHS, RHS, Piece
 
@@ -14,14 +14,14 @@ def with_zinc(pieces: Sequence[Piece], settings: ZincSettings) -> list[Piece]:
     """The pieces with kg of zinc on each: surface times the coating of its thinnest wall.
 
     Hollow sections have their inside covered too: their surface counts twice, less the wall. Pieces whose surface is
-    not known, or that are not galvanised, have none.
+    not known, or that are given no such weight, have none.
     """
     return [replace(p, zinc=zinc_on(p, settings)) for p in pieces]
 
 
 def zinc_on(piece: Piece, settings: ZincSettings) -> float:
-    """kg of zinc on one piece; 0 where it is not galvanised."""
-    if not is_galvanised(piece.finish, settings):
+    """kg of zinc on one piece; 0 where it is given none."""
+    if not is_weighed(piece.finish, settings):
         return 0.0
     walls = [face.thickness for face in piece.faces] or [piece.section.tw or piece.section.h]
     surface = piece.surface

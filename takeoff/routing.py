@@ -19,7 +19,7 @@ from takeoff.queries import ASSUMED, Query, query, register
 from takeoff.rules import line as limits
 from takeoff.rules import punching
 from takeoff.settings import LineSettings, Settings
-from takeoff.steel import ANGLE, CHANNEL, CHS, FLAT, PLATE, RHS, ROUND, Hole, Operation, Piece, StationRow
+from takeoff.steel import ANGLE, CHANNEL, FLAT, PLATE, Hole, Operation, Piece, StationRow
 from takeoff.units import millimetres
 
 SHEAR, PUNCH, SLOT, REAM, DRILL, CUT_HOLE = "shear", "punch", "slot", "ream", "drill", "cut opening"
@@ -35,7 +35,7 @@ LINE_ASSUMED = register(
     "line-assumed",
     ASSUMED,
     "The routing goes by a line of common practice: angles {0} to {1}, flats {2} to {3}, channels {4} to {5}, pieces "
-    "{6} to {7} mm long. {8} of {9} marks of bars are not wholly made on it.",
+    "{6} to {7} mm long. {8} of {9} marks of angles, flats and channels are not wholly made on it.",
     "Describe the shop's own line under [line] in the settings.",
 )
 
@@ -204,12 +204,12 @@ def stations(pieces: Sequence[Piece]) -> tuple[StationRow, ...]:
 
 
 def line_query(pieces: Sequence[Piece], settings: Settings) -> tuple[Query, ...]:
-    """That the line is one of common practice, unless the shop described its own."""
+    """That the line that does not take some bars is one of common practice, unless the shop described its own."""
     line = settings.line
-    if line != LineSettings() or not pieces:
+    off = sum(bool(piece.off_line) for piece in pieces if piece.section.shape in SHEARED)
+    if line != LineSettings() or not off:
         return ()
-    off = sum(bool(piece.off_line) for piece in pieces if piece.section.shape in (*SHEARED, RHS, CHS, ROUND))
-    bars = sum(piece.section.shape != PLATE for piece in pieces)
+    bars = sum(piece.section.shape in SHEARED for piece in pieces)
     return (
         query(
             LINE_ASSUMED, line.angle_least, line.angle_largest, line.flat_least, line.flat_largest,

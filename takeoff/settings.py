@@ -122,7 +122,7 @@ def _check_layer(name: str) -> str:
     # The signs that DXF does not allow in a name.
     if 0 < len(name) <= 255 and name == name.strip() and not any(c in '<>/\\":;?*|=,`' or c < " " for c in name):
         return ""
-    return "must be a name without any of < > / \\ \" : ; ? * | = , `"
+    return 'must be a name without any of < > / \\ " : ; ? * | = , `'
 
 
 @dataclass(frozen=True, slots=True)
@@ -466,10 +466,11 @@ class ZincSettings:
     parts: Annotated[
         str,
         Option(
-            "Which parts are galvanised: all, those whose finish in the model says so, or none.",
-            choices=("all", "finish", "none"),
+            "Which parts are galvanised: all, those whose finish in the model says so, or none; weights: the model's "
+            "finish decides what is asked about, but every part is given its weight with zinc.",
+            choices=("weights", "all", "finish", "none"),
         ),
-    ] = "all"
+    ] = "weights"
     coating_g_m2: Annotated[
         float,
         Option(

@@ -503,7 +503,7 @@ class Piece:
     """Why the punching and shearing line does not take it, or not all of it; empty: it fits."""
     stamp: Stamp | None = None
     zinc: float = 0.0
-    """kg of zinc on one piece; 0 where it is not galvanised."""
+    """kg of zinc on one piece when it is galvanised; 0 where the settings give it none."""
     heel_grinds: tuple[HeelGrind, ...] = ()
     flange_bends: tuple[FlangeBend, ...] = ()
     nut_clearance: float | None = None

@@ -32,7 +32,7 @@ NOUNS = {"__init__", "steel", "queries", "units", "settings", "settings_file", "
 """What every module may import: values and tables of words."""
 
 GEOMETRY = {"outlines", "turned", "cuts", "gauges", "identity", "holerows", "sections/", "rules/", "stock", "cutting/"}
-"""What stages may share: the geometry of one part, the tables of the trade, lengths cut from bars. It knows no stage."""
+"""What stages may share: the geometry of one part, the tables of the trade, cutting bars. It knows no stage."""
 
 CONDUCTORS = {"pipeline", "documents", "cli", "__main__"}
 """Modules whose work is to call others in order."""

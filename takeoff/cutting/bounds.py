@@ -52,4 +52,7 @@ def farley(
         tries.add(cap)
     if not tries:
         return Fraction(0)
-    return max(t * total + sum(min(0, u * (p - t * w)) for _, p, w, u in kinks) for t in tries)
+    values_at = (
+        t * total + sum((min(Fraction(0), u * (p - t * w)) for _, p, w, u in kinks), Fraction(0)) for t in tries
+    )
+    return max(values_at)

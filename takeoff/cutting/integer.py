@@ -19,7 +19,7 @@ COLUMNS: Final = 4_000
 
 @dataclass(frozen=True)
 class Outcome:
-    """``plan``: one that keeps to the limit, if found. ``exhausted``: there is none better than that over these patterns."""
+    """``plan``: one that keeps to the limit, if found. ``exhausted``: these patterns hold none better."""
 
     plan: Plan | None
     exhausted: bool

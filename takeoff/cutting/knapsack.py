@@ -152,6 +152,7 @@ def further(table: Table, kind: int, capacity: int, least: float, most: int) -> 
     The best filling of the lots up to each one is a pattern of its own wherever that lot
     improved on those before it: many columns from one table.
     """
-    stages = np.flatnonzero(table.taken[:, capacity] & (table.tops[:, kind] > least)) if len(table.lots) else []
-    for stage in list(stages)[::-1][:most]:
-        yield table.pattern(capacity, int(stage))
+    if len(table.lots):
+        stages = np.flatnonzero(table.taken[:, capacity] & (table.tops[:, kind] > least))
+        for stage in stages[::-1][:most]:
+            yield table.pattern(capacity, int(stage))

@@ -9,7 +9,7 @@ import highspy
 import numpy as np
 
 from takeoff.cutting.pool import Pool
-from takeoff.cutting.problem import FloatArray, IntArray, Problem
+from takeoff.cutting.problem import BoolArray, FloatArray, IntArray, Problem
 
 
 class _Quiet(highspy.Highs):
@@ -21,7 +21,7 @@ class _Quiet(highspy.Highs):
 
 def solver() -> highspy.Highs:
     """A silent solver on one thread with a fixed seed."""
-    highs = _Quiet()
+    highs: highspy.Highs = _Quiet()  # type: ignore[no-untyped-call]
     for option, value in (("output_flag", False), ("threads", 1), ("random_seed", 1)):
         highs.setOptionValue(option, value)
     return highs
@@ -69,7 +69,7 @@ class Master:
         for i, size in enumerate(problem.sizes):
             dear = 20.0 * float(size) / float(problem.sizes[0]) + 20.0
             self.highs.addCol(dear, 0.0, infinity, 1, np.array([i], np.int32), np.array([1.0]))
-        self.allowed = np.ones(0, dtype=bool)
+        self.allowed: BoolArray = np.ones(0, dtype=bool)
         self.grow()
 
     def grow(self) -> None:
@@ -77,7 +77,10 @@ class Master:
         new = self.pool.uses[self.columns :]
         if not new:
             return
-        starts, indices, values, costs = [], [], [], []
+        starts: list[int] = []
+        indices: list[int] = []
+        values: list[float] = []
+        costs: list[float] = []
         for use in new:
             starts.append(len(indices))
             for i, many in use.pattern:
@@ -112,7 +115,7 @@ class Master:
             stock = left[kind]
             assert stock is not None
             self.highs.changeRowBounds(row, -infinity, float(stock))
-        allowed = (self.pool.counts <= demand[:, None]).all(axis=0)
+        allowed: BoolArray = np.all(self.pool.counts <= demand[:, None], axis=0)
         allowed[list(barred)] = False
         n = len(self.problem.sizes)
         for column in np.flatnonzero(allowed != self.allowed):

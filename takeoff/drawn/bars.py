@@ -23,12 +23,11 @@ from takeoff.drawn.curves import with_arcs
 from takeoff.drawn.ends import end_planes
 from takeoff.drawn.mesh import IntArray, Mesh
 from takeoff.drawn.plates import IsFlat
-from takeoff.drawn.radii import coarse_round, round_of, rounded
+from takeoff.drawn.radii import coarse_round, meant, round_of, rounded, slack_of
 from takeoff.drawn.results import Refused
 from takeoff.drawn.slices import Slice, abscissae, cut, signed_area
 from takeoff.drawn.volumes import check_volume
 from takeoff.sections import loops, plates, shapes
-from takeoff.sections.measures import snap
 from takeoff.sections.outlines import loops_of
 from takeoff.sections.recognise import Recognised, recognise
 from takeoff.steel import FLAT, OTHER, Body, FloatArray, Section
@@ -71,6 +70,7 @@ def read_bar(mesh: Mesh, tolerance: float, is_flat: IsFlat) -> tuple[Body, Float
     if found is None:
         return _odd(mesh, axis, across, whole, slices, tolerance)
     section, axes, origin = _framed(found, axis, across)
+    section = rounded(section, slack_of(tolerance))
     bar = _bar(mesh, whole, section, axes, origin, across, tolerance)
     diagnosis = oddities.Diagnosis(slices, tolerance)
     left, right, rest = end_planes(bar, diagnosis)
@@ -151,7 +151,7 @@ def _framed(found: Recognised, axis: FloatArray, across: FloatArray) -> tuple[Se
     v = found.v[0] * across[0] + found.v[1] * across[1]
     x = np.cross(u, v)
     datum = found.origin[0] * across[0] + found.origin[1] * across[1]
-    return rounded(found.section), np.array([x, u, v]), (float(datum @ u), float(datum @ v))
+    return found.section, np.array([x, u, v]), (float(datum @ u), float(datum @ v))
 
 
 def _bar(
@@ -175,7 +175,7 @@ def _bar(
     # holes drawn in a tube's flat sides have corners on these, not on the circle
     drawn = [tuple((float(u), float(v), 0.0) for u, v in ring) for ring in rings]
     side = _sides(mesh, points, normals, [*pieces, *drawn], tolerance)
-    length = snap(float(points[:, 0].max()))
+    length = meant(float(points[:, 0].max()), slack_of(tolerance))
     return Bar(mesh, points, normals, section, length, rings[0], tuple(rings[1:]), tuple(pieces), side, tolerance)
 
 

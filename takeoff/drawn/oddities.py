@@ -8,7 +8,7 @@ from typing import NoReturn
 
 import numpy as np
 
-from takeoff.drawn.curves import tidy
+from takeoff.drawn.curves import LEAST_SIDES, fit_circle, tidy
 from takeoff.drawn.results import Refused
 from takeoff.drawn.slices import Slice
 from takeoff.steel import FloatArray
@@ -63,6 +63,7 @@ class Diagnosis:
             raise Refused("split", len(whole.outers))
         if len(whole.inners) > 1:
             raise Refused("voids", len(whole.inners))
+        _refuse_coarse(whole, self._tolerance)
         if not whole.inners:
             refuse_bent(tidy(whole.outers[0], self._tolerance), self._tolerance)
 
@@ -70,6 +71,18 @@ class Diagnosis:
 def _box(s: Slice) -> FloatArray:
     points = np.concatenate(s.loops)
     return np.concatenate([points.min(axis=0), points.max(axis=0)])
+
+
+def _refuse_coarse(whole: Slice, tolerance: float) -> None:
+    """Raises Refused where outline and hollow are even polygons of 8 to 11 sides: drawn for a round, or not."""
+    for loop in whole.loops:
+        points = tidy(loop, tolerance)
+        sides = np.hypot(*(np.roll(points, -1, axis=0) - points).T)
+        if not LEAST_SIDES <= len(points) < 12 or float(np.ptp(sides)) > 2 * tolerance:
+            return
+        if fit_circle(points)[3] > tolerance:
+            return
+    raise Refused("coarse", len(tidy(whole.outers[0], tolerance)))
 
 
 def _drift(boxes: FloatArray) -> float:

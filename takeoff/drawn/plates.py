@@ -18,6 +18,7 @@ from takeoff.drawn.axis import directions, tidy
 from takeoff.drawn.hulls import convex, off_hull
 from takeoff.drawn.mesh import Mesh
 from takeoff.drawn.patches import Mask, boundary, components, points_of
+from takeoff.drawn.radii import meant, slack_of
 from takeoff.drawn.results import Refused
 from takeoff.drawn.slices import signed_area
 from takeoff.sections import loops, plates, shapes
@@ -94,7 +95,7 @@ def _between(
     placed = tuple(_placed(hole, rectangle, turn) for hole in holes)
     placed = tuple(sorted(placed, key=lambda h: (round(h.x, 2), round(h.across, 2))))
     _check_volume(mesh, upper, lower, thick, holes)
-    thick, width, length = snap(thick), snap(rectangle.width), snap(rectangle.length)
+    thick, width, length = (meant(size, slack_of(tolerance)) for size in (thick, rectangle.width, rectangle.length))
     flat_bar = is_flat(width, thick, length)
     if _is_box(rectangle):
         section = shapes.flat(width, thick) if flat_bar else shapes.plate(width, thick)

@@ -1,9 +1,10 @@
-"""Radii as they were meant: what is measured on a rounding drawn in steps errs by hundredths."""
+"""Sizes as they were meant: roundings drawn in steps and coordinates rounded by the file err by hundredths."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -14,18 +15,38 @@ from takeoff.drawn.slices import Slice
 from takeoff.sections import shapes
 from takeoff.sections.measures import snap
 from takeoff.sections.recognise import Recognised
-from takeoff.steel import ANGLE, CHANNEL, I_SHAPE, RHS, T_SHAPE, FloatArray, Section
+from takeoff.steel import ANGLE, CHANNEL, CHS, FLAT, I_SHAPE, RHS, ROUND, T_SHAPE, FloatArray, Section
 
+FINE_MM: Final = 0.02
+"""What coordinates in double precision agree within."""
 _GRAINS: Final = ((0.5, 0.06), (0.1, 0.02), (25.4 / 32, 0.02))
 """Steps radii are given in, and how near to one a measured radius is that one."""
 
 
-def rounded(section: Section) -> Section:
-    """The section with its radii at the steps they are drawn for; unchanged where they are at none."""
-    r1, r2 = _radius(section.r1), _radius(section.r2)
-    if (r1, r2) == (section.r1, section.r2):
+def slack_of(tolerance: float) -> float:
+    """The file's rounding that a tolerance was taken for: none for the finest."""
+    return 0.0 if tolerance <= FINE_MM else tolerance / 3
+
+
+def meant(value: float, slack: float) -> float:
+    """A size at half or tenths of a mm where one is within ``slack``, the file's own rounding, mm."""
+    for step in (0.5, 0.1):
+        whole = round(value / step) * step
+        if abs(value - whole) <= slack:
+            return round(whole, 6)
+    return snap(value)
+
+
+def rounded(section: Section, slack: float) -> Section:
+    """The section with its sizes at the steps they are drawn for; unchanged where they are at none.
+
+    ``slack`` is by how much the file rounds coordinates, mm.
+    """
+    r1, r2 = _radius(section.r1, slack), _radius(section.r2, slack)
+    sizes = {name: meant(getattr(section, name), slack) for name in ("h", "b", "tw", "tf", "b2", "tf2")}
+    if (r1, r2) == (section.r1, section.r2) and all(sizes[name] == getattr(section, name) for name in sizes):
         return section
-    s = section
+    s = replace(section, **sizes)
     try:
         if s.shape == ANGLE:
             return shapes.angle(s.h, s.b, s.tw, r1, r2)
@@ -37,8 +58,14 @@ def rounded(section: Section) -> Section:
             return shapes.tee(s.h, s.b, s.tw, s.tf, r1, r2, s.slope)
         if s.shape == RHS:
             return shapes.rhs(s.h, s.b, s.tw, r1, r2)
+        if s.shape == CHS:
+            return shapes.chs(s.h, s.tw)
+        if s.shape == ROUND:
+            return shapes.round_bar(s.h)
+        if s.shape == FLAT:
+            return shapes.flat(s.h, s.b)
     except ValueError:
-        # The rounder radius is a hair too large for the section: it stays as measured.
+        # The rounder size is a hair too large for the section: it stays as measured.
         return section
     return section
 
@@ -105,9 +132,9 @@ def coarse_round(points: FloatArray, inners: Sequence[object], tolerance: float)
     return Recognised(shapes.round_bar(round(2 * radius)), (x, y), (1.0, 0.0), (0.0, 1.0))
 
 
-def _radius(value: float) -> float:
+def _radius(value: float, slack: float) -> float:
     for step, near in _GRAINS:
         whole = round(value / step) * step
-        if abs(value - whole) <= near:
+        if abs(value - whole) <= near + slack:
             return round(whole, 6) + 0.0
     return round(value, 2)

@@ -7,14 +7,14 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
+from takeoff.drawn.axis import directions
 from takeoff.drawn.bars import read_bar
 from takeoff.drawn.mesh import Facet, Mesh, clean
 from takeoff.drawn.plates import IsFlat, read_plate
+from takeoff.drawn.radii import FINE_MM
 from takeoff.drawn.results import Drawn, Refusal, Refused
 from takeoff.steel import Body, FloatArray
 
-FINE_MM = 0.02
-"""What coordinates in double precision agree within."""
 COARSE_MM = 0.25
 """Coordinates rounded so that faces stray by more than this are not read."""
 
@@ -40,7 +40,18 @@ def read_solid(
             continue
         return Drawn(body, axes, origin + base)
     assert first is not None
+    if grain > COARSE_MM and _askew(array - base, facets, grain, solid):
+        return Refusal("grain", (f"{grain:g}",))
     return first
+
+
+def _askew(points: FloatArray, facets: Sequence[Facet], grain: float, solid: bool) -> bool:
+    """Whether the body does not lie along the axes, so that rounded coordinates are not its own."""
+    try:
+        mesh = clean(points, facets, min(grain, COARSE_MM / 3), solid)
+    except Refused:
+        return False
+    return any(float(np.abs(direction).max()) < 1 - 1e-9 for direction in directions(mesh, 3))
 
 
 def _read(mesh: Mesh, tolerance: float, is_flat: IsFlat) -> tuple[Body, FloatArray, FloatArray]:

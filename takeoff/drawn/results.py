@@ -21,6 +21,7 @@ SENTENCES: Final[dict[str, str]] = {
     "curved": "its section wanders by {0} mm along its length: it is curved or cranked",
     "changing": "its section changes along its length: it is built up of several, or cut in a way that is not read",
     "split": "its section consists of {0} separate parts: it is built up of several",
+    "coarse": "its section is drawn with {0} even sides: round, or with flat sides",
     "voids": "its section has {0} hollows",
     "opened": "it is an angle whose legs stand at {0} degrees",
     "uneven": "it is an angle whose legs are {0} and {1} mm thick",

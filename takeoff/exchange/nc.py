@@ -93,7 +93,7 @@ def nc_text(
     contours = outer_contours(piece, placing)
     drilled, asked = holes(piece, placing, sunk, rules.countersink_deg, skip)
     lines = header(piece, placing, text=text, order=settings.documents.job, revision=revision, angles=angles)
-    lines += [f"** {comment}" for comment in _comments(piece, rules.u_datum, over)]
+    lines += [f"** {comment}" for comment in (*_comments(piece, rules.u_datum, over), *_by_hand(piece))]
     lines += drilled
     words = _stamp_words(rules.marking, text, revision)
     if words and settings.line.stamps:
@@ -121,6 +121,18 @@ def _comments(piece: Piece, u_datum: str, over: bool) -> list[str]:
         sizes = [f"{number(width)} x {number(thick)}" for width, thick in (top, bottom)]
         return [f"SPECIAL: I section, flange o {sizes[0]} as in the header, flange u {sizes[1]}, on one axis."]
     return ["PLATE: laid on its other side, countersinks in front."] if over else []
+
+
+def _by_hand(piece: Piece) -> list[str]:
+    """Work of the piece that no block of the file holds; lengths from the piece's left end."""
+    found = [f"heel ground from {number(g.x_from, 1)} to {number(g.x_to, 1)}" for g in piece.heel_grinds]
+    for bend in piece.flange_bends:
+        turn = "opened" if bend.degrees > 0 else "closed"
+        found.append(
+            f"leg {bend.face} {turn} by {number(abs(bend.degrees), 1)} degrees from {number(bend.x_from, 1)} "
+            f"to {number(bend.x_to, 1)}"
+        )
+    return [f"NOT IN THIS FILE: {words}, see the piece's sheet." for words in found]
 
 
 def _stamp_words(scheme: str, text: str, revision: str) -> str:

@@ -40,6 +40,8 @@ def header(
 ) -> list[str]:
     """The lines from ST to the last text line.
 
+    The drawing is the piece's own sheet, so that its number is the mark; there is no phase. The four texts are the
+    finish, the opposite hand, the revision and nothing.
     ``text`` stands for the piece mark; ``angles`` are those of :func:`cut_angles`. The saw length is written equal
     to the length: both are the piece's overall length, what the bar gives up.
     """
@@ -55,7 +57,7 @@ def header(
     fields = [
         _words(order),
         _words(text),
-        _words(revision),
+        BLANK,
         _words(text),
         _words(piece.grade),
         str(piece.quantity),
@@ -72,7 +74,7 @@ def header(
         *(number(angle, 3) for angle in angles),
         _words(piece.finish),
         _words(opposite),
-        BLANK,
+        _words(f"revision {revision}" if plain(revision) else ""),
         BLANK,
     ]
     return ["ST", *(f"  {field}" for field in fields)]

@@ -1,13 +1,15 @@
 """The stamp (SI) of a piece: its mark and revision where the die strikes plain steel.
 
-A place is looked for on each face in turn, front first, near the start of the piece and near the middle of the face,
-on a grid of 5 mm: a box of the text's height, as wide as its letters, clear of holes, of edges and of cut ends.
-What other parts cover of the piece once it stands is no matter here.
+The place is the piece's own (steel.Stamp), which keeps clear of other parts too, where the text fits there. A longer
+text, or a piece without such a place, is set on the first face that has room, front first, near the start of the
+piece and near the middle of the face, on a grid of 5 mm: a box of the text's height, as wide as its letters, clear of
+holes, of edges and of cut ends. What other parts cover of the piece once it stands is no matter there.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from math import hypot
 from typing import Final
 
@@ -29,30 +31,51 @@ def stamp(piece: Piece, placing: Placing, text: str, rules: StampSettings) -> li
     The text's lower left corner is given, in the direction of x; ``r``: it turns with the piece.
     """
     wide, height = len(text) * rules.width_mm, rules.height_mm
+    box = _own(piece, wide, height, rules.clear_mm)
     for face in sorted(piece.faces, key=lambda f: _ORDER.index(placing.seats[f.name].letter)):
-        spot = _spot(piece, placing, face, wide, rules)
-        if spot is None:
-            continue
-        seat = placing.seats[face.name]
-        # On o and h a text that is read from outside runs against x: it starts at the box's other end, turned over.
-        x, q = spot
-        angle = 0.0
-        if seat.seen < 0:
-            x, angle = x + wide, 180.0
-        place = f"  {seat.letter} {number(x):>10}{seat.edge} {number(q):>10}"
-        return ["SI", f"{place} {number(angle)} {number(height)}r {text}"]
-    return None
+        box = box or _spot(piece, placing, face, wide, rules)
+    if box is None:
+        return None
+    seat = placing.seats[box.face]
+    corners = [placing.point(box.face, *corner) for corner in (box.low, box.high)]
+    (ax, aq), (bx, bq) = corners
+    x, q, top = min(ax, bx), min(aq, bq), max(aq, bq)
+    # Seen from outside with x to the right, q runs downward on o and h: the lower edge is the one of greater q.
+    lower = q if seat.seen > 0 else top
+    place = f"  {seat.letter} {number(x):>10}{seat.edge} {number(lower):>10}"
+    return ["SI", f"{place} {number(0.0)} {number(height)}r {text}"]
 
 
-def _spot(piece: Piece, placing: Placing, face: Face, wide: float, rules: StampSettings) -> Point2 | None:
-    """The corner of least x and q of the first box that is clear, in the file's coordinates."""
-    seat, height, clear = placing.seats[face.name], rules.height_mm, rules.clear_mm
+@dataclass(frozen=True, slots=True)
+class _Box:
+    """Where a text stands: corners of least and greatest (x, across) on a face of the piece, mm."""
+
+    face: str
+    low: Point2
+    high: Point2
+
+
+def _own(piece: Piece, wide: float, height: float, clear: float) -> _Box | None:
+    """The piece's own place for its stamp, if a text of this size is clear there."""
+    spot = piece.stamp
+    if spot is None:
+        return None
+    face = next(f for f in piece.faces if f.name == spot.face)
+    box = _Box(spot.face, (spot.x, spot.across - height / 2), (spot.x + wide, spot.across + height / 2))
+    # What was found clear for a text as long stays so.
+    fits = wide <= spot.length + 1e-9 and height <= spot.height + 1e-9
+    return box if fits or _is_clear(piece, face, box.low, box.high, clear) else None
+
+
+def _spot(piece: Piece, placing: Placing, face: Face, wide: float, rules: StampSettings) -> _Box | None:
+    """The first box on a face that is clear, from the start of the file's x."""
+    seat, height = placing.seats[face.name], rules.height_mm
     for x, q in _grid(piece.length, face, placing, wide, rules):
         a = ((x - placing.x_shift) / placing.x_sign, (q - seat.shift) / seat.sign)
         b = ((x + wide - placing.x_shift) / placing.x_sign, (q + height - seat.shift) / seat.sign)
         low, high = (min(a[0], b[0]), min(a[1], b[1])), (max(a[0], b[0]), max(a[1], b[1]))
-        if _is_clear(piece, face, low, high, clear):
-            return x, q
+        if _is_clear(piece, face, low, high, rules.clear_mm):
+            return _Box(face.name, low, high)
     return None
 
 

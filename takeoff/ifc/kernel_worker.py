@@ -29,12 +29,12 @@ def mesh(file: Any, number: int) -> dict[str, Any]:
     """
     settings = _GEOMETRY.settings()
     settings.set("mesher-angular-deflection", ANGULAR_RAD)
-    before = len(_LIBRARY.get_log())
+    before = _LIBRARY.get_log()
     try:
         shape = _GEOMETRY.create_shape(settings, file.by_id(number), geometry_library="opencascade")
     except (RuntimeError, ValueError, TypeError) as error:
         return {"id": number, "error": str(error)[:200] or "no body"}
-    log = _LIBRARY.get_log()[before:]
+    log = _LIBRARY.get_log().removeprefix(before)
     failed = [line for line in log.splitlines() if line.startswith("[error]")]
     if failed or not len(shape.faces):
         return {"id": number, "error": failed[0][:200] if failed else "no body"}

@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from takeoff.ifc.step_text import Ref
-from takeoff.ifc.writer import ModelWriter, frame
+from takeoff.ifc.writer import ModelWriter, Psets, frame
 
 DEFAULT_PANELS: Final = 500
 PITCH: Final = 2000.0
@@ -47,8 +47,10 @@ END: Final = 30.0
 class Girder:
     """Writes the girder panel by panel; side k has axes X, ``across[k]``, ``out[k]`` (right-handed)."""
 
-    def __init__(self, model: ModelWriter) -> None:
+    def __init__(self, model: ModelWriter, properties: bool = False) -> None:
         self.model = model
+        self.properties = properties
+        self.count = 0
         self.out = [np.array(n, dtype=float) for n in ((0, 0, 1), (0, 1, 0), (0, 0, -1), (0, -1, 0))]
         self.across = [np.array(a, dtype=float) for a in ((0, 1, 0), (0, 0, -1), (0, -1, 0), (0, 0, 1))]
         self.profiles: dict[str, Ref] = {}
@@ -66,14 +68,22 @@ class Girder:
         if profile is None:
             profile = self.model.profiles.angle(*ANGLES[designation], name=designation)
             self.profiles[designation] = profile
-        self.model.member(profile, frame(origin, x, v), length, name=name, material=grade, shared=True)
+        said = self.said(name, Profile=designation, Grade=grade, Length=float(length))
+        self.model.member(profile, frame(origin, x, v), length, name=name, material=grade, shared=True, psets=said)
+
+    def said(self, name: str, **more: str | float) -> Psets | None:
+        """A property set as detailing models have it with every part: what it is, its phase and lot, and sizes."""
+        if not self.properties:
+            return None
+        self.count += 1
+        return {"Part": {"Name": name, "Control number": self.count, "Phase": "1", "Class": "2", **more}}
 
     def bolt(self, side: int, x: float, across: float, thickness: float) -> None:
         """A bolt through a part of that thickness and the chord behind it."""
         chord = CHORDS[side if across > 0 else side - 1]
         self.model.bolt(
             self.at(side, x, across, thickness), -self.out[side], BOLT, thickness + ANGLES[chord][2],
-            name=f"M{BOLT}", material="8.8",
+            name=f"M{BOLT}", material="8.8", psets=self.said(f"M{BOLT}", Standard="ISO 4017", Grade="8.8"),
         )  # fmt: skip
 
     def panel(self, number: int) -> None:
@@ -123,22 +133,28 @@ class Girder:
                 across = sign * (HALF - SPLICE_GAUGE)
                 origin = self.at(side, x + low, across - width / 2, thickness)
                 at = frame(origin, (1, 0, 0), self.across[side])
+                said = self.said("Splice flat", Profile=f"FL{width:g}x{thickness:g}", Length=high - low)
                 self.model.member(
-                    profile, at, high - low, name="Splice flat", material="S355J2", kind="IfcPlate", shared=True
-                )
+                    profile, at, high - low, name="Splice flat", material="S355J2", kind="IfcPlate", shared=True,
+                    psets=said,
+                )  # fmt: skip
                 for offset in bolts:
                     self.bolt(side, x + offset, across, thickness)
 
 
-def write_lattice(path: Path | str, panels: int = DEFAULT_PANELS, schema: str = "IFC4", unit: str = "mm") -> Path:
+def write_lattice(
+    path: Path | str, panels: int = DEFAULT_PANELS, schema: str = "IFC4", unit: str = "mm", properties: bool = False
+) -> Path:
     """Write a girder of that many panels: 24 * panels + 8 members, 80 * panels bolts.
+
+    ``properties`` gives every part and bolt a property set of its own, as detailing models have.
 
     Raises ValueError for fewer than one panel.
     """
     if panels < 1:
         raise ValueError("a girder has one panel or more")
     model = ModelWriter(schema, unit, name="Lattice girder")
-    girder = Girder(model)
+    girder = Girder(model, properties)
     girder.joint(0.0, SPLICE_BOLTS[2:])
     for number in range(panels):
         girder.panel(number)

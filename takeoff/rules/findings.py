@@ -58,7 +58,8 @@ def gathered(
     for code, cause in sorted(by_cause):
         found = by_cause[code, cause]
         marks = sorted({mark for mark, _ in found}, key=natural)
-        mark, worst = max(found, key=lambda entry: entry[1].lack)
+        # Ties go by name, so that the same job is worded the same whatever the order of its parts.
+        mark, worst = min(found, key=lambda entry: (-round(entry[1].lack, 6), natural(entry[0]), entry[1].where))
         asked.append(
             query(
                 code,

@@ -29,7 +29,12 @@ def coating(thickness: float, own: float = 0.0) -> float:
 
 def is_galvanised(finish: str, settings: ZincSettings) -> bool:
     """Whether the settings, or the model's finish where they ask for it, put a part into the zinc bath."""
-    if settings.parts == "finish":
+    if settings.parts in ("finish", "weights"):
         words = finish.lower()
         return any(word in words for word in ("galv", "zinc", "zink", "hdg", "1461"))
     return settings.parts == "all"
+
+
+def is_weighed(finish: str, settings: ZincSettings) -> bool:
+    """Whether a part is given its weight with zinc."""
+    return settings.parts == "weights" or is_galvanised(finish, settings)

@@ -44,9 +44,10 @@ def _set_up(number: int, set_up: SetUp, shape: str) -> Iterable[Row]:
     name = " ".join(word for word in (set_up.section, set_up.grade, set_up.finish) if word)
     new = " (new section)" if set_up.new_section else ""
     noun = "pattern" if len(set_up.patterns) == 1 else "patterns"
+    patterns = ", ".join(map(str, set_up.patterns))
     yield Row(
         (
-            f"Set-up {number}:  {name}{new}.  {several(set_up.bars, 'bar')}, {noun} {', '.join(map(str, set_up.patterns))}.  "
+            f"Set-up {number}:  {name}{new}.  {several(set_up.bars, 'bar')}, {noun} {patterns}.  "
             f"Pieces {', '.join(set_up.marks)}",
         ),
         GROUP,

@@ -1,4 +1,7 @@
-"""Time and quality of cutting plans on made-up steel and on bars cut up into three. Run: python tests/benchmarks/cutting.py"""
+"""Time and quality of cutting plans on made-up steel and on bars cut up into three.
+
+python tests/benchmarks/cutting.py
+"""
 
 import random
 import time

@@ -32,7 +32,7 @@ def stages(monkeypatch, tmp_path):
     pipeline.take_off = lambda paths, settings, progress: small_job()
     monkeypatch.setitem(sys.modules, "takeoff.pipeline", pipeline)
 
-    def write_sheets(takeoff, settings, folder):
+    def write_sheets(takeoff, settings, folder, bars=None):
         for name in ("cut-and-punch.pdf", "review.html", *(["queries.pdf"] if takeoff.queries else [])):
             (folder / name).write_text(settings.documents.job)
 
@@ -56,7 +56,7 @@ def test_lists_go_to_a_folder_named_after_the_model(stages, capsys):
     assert "mast.ifc: 3 pieces under 2 marks, 1 bolt\n" in out
     assert "5 in the model: 3 listed, 0 held, 1 bought out, 1 left out" in out
     assert "31.1 kg net, 31.2 kg gross; bolt sets 0.15 kg" in out
-    assert "2: 0 hold, 1 check, 1 assumed" in out
+    assert "3: 0 hold, 1 check, 2 assumed" in out
     assert f"{len(written)} files in {Path('output/mast')}" in out
     assert "queries.pdf" in out
     assert "Writing" in err
@@ -101,8 +101,17 @@ def test_queries_of_an_earlier_run_do_not_stay(stages):
     cli.main(["lists", "m.ifc", "-o", "out"])
     assert Path("out/queries.pdf").exists()
     stages.take_off = lambda *_: small_job(queries=False)
-    cli.main(["lists", "m.ifc", "-o", "out"])
+    cli.main(["lists", "m.ifc", "-o", "out", "--no-bars"])
     assert not Path("out/queries.pdf").exists()
+
+
+def test_the_cutting_plan_is_written_unless_it_is_left_out(stages):
+    cli.main(["lists", "m.ifc", "-o", "out"])
+    planned = {"tables/bars.csv", "tables/order.csv"}
+    assert all((Path("out") / name).exists() for name in planned)
+    cli.main(["lists", "m.ifc", "-o", "out", "--no-bars"])
+    assert not any((Path("out") / name).exists() for name in planned)
+    assert "bars-assumed" not in Path("out/tables/queries.csv").read_text()
 
 
 def test_a_model_that_cannot_be_read_is_status_3_and_the_last_lists_stay(stages, capsys):
@@ -172,7 +181,7 @@ def test_an_output_that_cannot_be_written_is_status_2_before_anything_is_read(st
 def test_a_full_disk_is_status_2_and_the_last_lists_stay(stages, capsys, monkeypatch):
     cli.main(["lists", "m.ifc", "-o", "out"])
 
-    def full(takeoff, folder):
+    def full(takeoff, folder, bars):
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
     monkeypatch.setattr(documents, "write_tables", full)
@@ -220,7 +229,7 @@ def take_off(paths, settings, progress):
     return small_job(name="Tr\\u00e4ger \\u0141")
 pipeline.take_off = take_off
 sys.modules["takeoff.pipeline"] = pipeline
-documents.write_sheets = lambda takeoff, settings, folder: (folder / "cut-and-punch.pdf").write_text("new")
+documents.write_sheets = lambda takeoff, settings, folder, bars: (folder / "cut-and-punch.pdf").write_text("new")
 sys.exit(cli.main(["lists", {name!r} + ".ifc", "-o", "out"]))
 """
 

@@ -15,11 +15,11 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 import nc_reader
 
-from takeoff.exchange.nc import nc_files
+from takeoff.exchange.nc import nc_files, nc_text
 from takeoff.pipeline import work_out
 from takeoff.sections import shapes
 from takeoff.settings import HoleSettings, Settings
-from takeoff.steel import HELD, Notch, Plane
+from takeoff.steel import HELD, FlangeBend, HeelGrind, Notch, Plane
 
 RULES = Settings(holes=HoleSettings(clearance_mm={"M16": 2.0}))
 L100X65 = shapes.angle(100, 65, 8, 10, 5)
@@ -51,9 +51,9 @@ def test_header_fields_of_an_angle_in_order():
     settings = replace(RULES, documents=replace(RULES.documents, job="Job 7", revision="C"))
     file, piece, asked = one(part, settings)
     assert file.fields == [
-        "Job 7", "A1", "C", "A1", "S355J2", "1", "L 100x65x8", "L", "1200.00,1200.00", "100.00", "65.00", "8.00",
+        "Job 7", "A1", "-", "A1", "S355J2", "1", "L 100x65x8", "L", "1200.00,1200.00", "100.00", "65.00", "8.00",
         "8.00", "10.00", f"{piece.gross / 1.2:.3f}", "0.321", "0.000", "0.000", "0.000", "0.000", "galvanised",
-        "-", "-", "-",
+        "-", "revision C", "-",
     ]  # fmt: skip
     assert asked == ()
     (stamp,) = file.stamps
@@ -444,8 +444,10 @@ def test_all_holes_left_out_leave_no_empty_block():
 def box_of(stamp, file, rules):
     """The stamp's box (x0, q0, x1, q1)."""
     wide = len(stamp.text) * rules.stamp.width_mm
-    x0 = stamp.x if stamp.angle == 0.0 else stamp.x - wide
-    return x0, stamp.y, x0 + wide, stamp.y + stamp.height
+    assert stamp.angle == 0.0
+    # The text's lower left corner as seen from outside: on o and h, q runs downward there.
+    q = stamp.y if stamp.face in "vu" else stamp.y - stamp.height
+    return stamp.x, q, stamp.x + wide, q + stamp.height
 
 
 @pytest.mark.parametrize("gauge", [20, 35, 50, 65, 80])
@@ -462,6 +464,26 @@ def test_stamps_keep_clear_of_holes_ends_and_edges(gauge):
     for hole in file.holes:
         if hole.face == stamp.face:
             assert box.distance(shapely.Point(hole.x, hole.y)) >= hole.diameter / 2 + clear - 0.01
+
+
+@pytest.mark.parametrize("section", [sw.U160, sw.IPE200, sw.T100, sw.RHS120], ids=lambda s: s.designation)
+def test_stamps_go_to_another_face_where_the_first_is_full(section):
+    """Web, stem and front wall are full of holes; a flange, seen from above or below, takes the stamp."""
+    full, other = shapes.faces(section)[:2]
+    last = full.high - (15 if full.name == "stem" else 27)
+    rows = np.linspace(27, last, math.ceil((last - 27) / 36) + 1).tolist()
+    holes = [sw.hole(full.name, x, across, 26) for x in range(30, 880, 40) for across in rows]
+    holes += [sw.hole(other.name, x, other.low + 0.8 * (other.high - other.low), 14) for x in range(30, 880, 90)]
+    file, _, _ = one(sw.member(section, 900.0, body_holes=tuple(holes)))
+    (stamp,) = file.stamps
+    x0, q0, x1, q1 = box_of(stamp, file, RULES)
+    clear = RULES.stamp.clear_mm
+    assert clear <= x0 < x1 <= 900 - clear
+    assert clear <= q0 < q1 <= file.band(stamp.face) - clear
+    assert stamp.face in "ou"
+    box = shapely.box(x0, q0, x1, q1)
+    near = [box.distance(shapely.Point(h.x, h.y)) - h.diameter / 2 for h in file.holes if h.face == stamp.face]
+    assert min(near, default=clear) >= clear - 0.01
 
 
 def test_stamps_keep_clear_of_skew_ends():
@@ -490,6 +512,19 @@ def test_a_stamp_can_be_switched_off_or_worded():
     worded = replace(RULES, nc=replace(RULES.nc, marking="{mark}/{revision}"))
     worded = replace(worded, documents=replace(worded.documents, revision="É 2"))
     assert one(part, worded)[0].stamps[0].text == "A1/E 2"
+
+
+def test_work_that_no_block_holds_is_told_in_comments():
+    takeoff, _ = make(sw.member(L100X65, 900.0, body_holes=(sw.hole("A", 70, 65),)))
+    piece = replace(
+        takeoff.pieces[0],
+        heel_grinds=(HeelGrind(0.0, 250.0, 10.0, 0.0, 1),),
+        flange_bends=(FlangeBend("B", 600.0, 900.0, -4.5, 1),),
+    )
+    file = nc_reader.read(nc_text(piece, RULES, text="A1")[0])
+    told = [c for c in file.comments if c.startswith("NOT IN THIS FILE")]
+    assert any("heel ground from 0.0 to 250.0" in c for c in told)
+    assert any("leg B closed by 4.5 degrees from 600.0 to 900.0" in c for c in told)
 
 
 # ---------------------------------------------------------------- the set

@@ -48,13 +48,20 @@ def test_every_option_can_be_set(tmp_path):
             value = entry.option.high
             text = repr(type(entry.default)(value))
         elif isinstance(entry.default, tuple):
-            value, text = (12.5, 30.0), "[12.5, 30]"
+            value = tuple(max(part, entry.option.low) for part in (12.5, 30.0))
+            text = f"[{value[0]}, {value[1]:g}]"
         elif isinstance(entry.default, dict):
-            key = next(iter(entry.default), "60" if entry.key == "gauges.legs_mm" else "M16")
-            part = 1.5 if typing.get_args(entry.kind)[1] is float else "W"
+            keys = {
+                "gauges.legs_mm": "60",
+                "bars.prices": "6000",
+                "bars.available": "6000",
+                "bars.in_stock": "L 100x100x10, S355J2, 3400",
+            }
+            key = next(iter(entry.default), keys.get(entry.key, "M16"))
+            part = {float: 1.5, int: 7, str: "W"}[typing.get_args(entry.kind)[1]]
             part = entry.option.choices[-1] if entry.option.choices else part
             part = max(part, entry.option.low) if isinstance(part, float) else part
-            value, text = {**entry.default, key: part}, f"{{{key} = {part!r}}}"
+            value, text = {**entry.default, key: part}, f'{{"{key}" = {part!r}}}'
         else:
             texts = {
                 "marks.scheme": "{letter}-{number:03}",

@@ -4,11 +4,14 @@ import itertools
 import random
 from functools import lru_cache
 
+import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from takeoff.cutting import checker
+from takeoff.cutting.greedy import greedy_plan
+from takeoff.cutting.problem import Problem
 from takeoff.stock import cutting_plan
 
 
@@ -200,10 +203,12 @@ def test_what_the_stock_cannot_hold_is_named_and_the_rest_is_cut():
 
 
 def test_a_tight_stock_that_first_fit_does_not_manage():
-    # 6 + 4, 5 + 5: longest first into the longest bar would leave one over
-    stock = [(10, 1, 1), (11, 1, 1)]
-    plan = cutting_plan([6, 5, 4], [1, 2, 1], stock)
-    check(plan, [6, 5, 4], [1, 2, 1], stock)
+    # 15 = 5 + 5 + 5 and twice 11 = 5 + 4 + 2 ... fill every bar to the end; filling bars one by one does not find it
+    lengths, quantities, stock = [5, 4, 2], [5, 1, 4], [(11, 1, 1), (15, 1, 1), (11, 1, 1)]
+    sizes, demand = np.array(lengths), np.array(quantities)
+    assert greedy_plan(Problem(sizes, demand, (11, 15, 11), (1, 1, 1), (1, 1, 1))).short
+    plan = cutting_plan(lengths, quantities, stock)
+    check(plan, lengths, quantities, stock)
     assert not any(plan.missing)
 
 

@@ -23,7 +23,7 @@ sys.path[:0] = [str(HERE.parent), str(HERE.parent / "unit")]
 import nc_reader  # noqa: E402
 import steelwork as sw  # noqa: E402
 
-from takeoff.exchange import nc_frames  # noqa: E402
+from takeoff.exchange import nc, nc_frames  # noqa: E402
 from takeoff.exchange.nc import nc_files  # noqa: E402
 from takeoff.exchange.trial import trial_files  # noqa: E402
 from takeoff.pipeline import take_off, work_out  # noqa: E402
@@ -49,7 +49,7 @@ DRILLED = {
     "monosymmetric I": (sw.MONO, [("web", 70, 60, 12), ("top", 240, 35, 16), ("bottom", 500, -25, 10)]),
     "T": (sw.T100, [("stem", 70, 60, 12), ("bottom", 240, 30, 16), ("bottom", 500, -25, 10), ("stem", 900, 70, 20)]),
     "flat": (sw.FL100, [("face", 70, 60, 12), ("face", 240, 30, 16), ("face", 900, 55, 20)]),
-    "RHS": (sw.RHS120, [("front", 70, 60, 12), ("top", 240, 30, 16), ("back", 500, 80, 10), ("bottom", 900, 45, 20)]),
+    "RHS": (sw.RHS120, [("front", 70, 50, 12), ("top", 240, 30, 16), ("back", 500, 80, 10), ("bottom", 900, 45, 20)]),
     "SHS": (sw.SHS100, [("front", 70, 60, 12), ("top", 240, 30, 16), ("back", 500, 70, 10), ("bottom", 900, 45, 20)]),
     "cold-formed C": (sw.C200, [("web", 70, 60, 12), ("top", 240, 40, 16), ("bottom", 500, 30, 10)]),
 }
@@ -236,6 +236,38 @@ def test_a_writer_that_exchanges_legs_is_found_out(name, monkeypatch):
         return replace(right(section, length, u_datum, "shorter"), x_sign=1.0, x_shift=0.0)
 
     monkeypatch.setattr(nc_frames, "_angle", wrong)
+    _, files = files_of([part])
+    (file,) = files.values()
+    assert misfit(file, part) > 1.0
+
+
+FACES = [(name, face) for name, (_, rows) in DRILLED.items() if name != "flat" for face in sorted({r[0] for r in rows})]
+
+
+@pytest.mark.parametrize(("name", "face"), FACES)
+def test_a_writer_that_reads_one_face_from_its_other_edge_is_found_out(name, face, monkeypatch):
+    part = drilled(name)
+    right = nc.place
+
+    def wrong(section, length, **rules):
+        placing = right(section, length, **rules)
+        seat = placing.seats[face]
+        wall = next(f for f in faces(section) if f.name == face)
+        ends = [seat.sign * across + seat.shift for across in (wall.low, wall.high)]
+        other = replace(seat, sign=-seat.sign, shift=sum(ends) - seat.shift)
+        return replace(placing, seats={**placing.seats, face: other})
+
+    monkeypatch.setattr(nc, "place", wrong)
+    _, files = files_of([part])
+    (file,) = files.values()
+    assert misfit(file, part) > 1.0
+
+
+@pytest.mark.parametrize("name", [name for name in DRILLED if name != "flat"])
+def test_a_writer_that_runs_x_from_the_right_end_is_found_out(name, monkeypatch):
+    part = drilled(name)
+    right = nc.place
+    monkeypatch.setattr(nc, "place", lambda s, length, **r: replace(right(s, length, **r), x_sign=-1.0, x_shift=length))
     _, files = files_of([part])
     (file,) = files.values()
     assert misfit(file, part) > 1.0
