@@ -67,11 +67,12 @@ def bolt_sets(
     zones = [(zone, _numbers(text)) for zone, text in settings.bolts.sets.items()]
     ready: dict[tuple[object, ...], BoltSet] = {}
     sets = []
+    sloped = any(m.body is not None and m.body.section.slope for m in members)
     for passage in passages:
         fastener = fasteners[passage.fastener]
         height = fastener.bolts[passage.bolt].point[2] if zones else 0.0
         own = _zone(zones, fastener.place, marks.get(fastener.assembly, ""), height)
-        tapers = _tapers(passage, members, fastener)
+        tapers = _tapers(passage, members, fastener) if sloped else 0
         last = passage.plies[-1] if passage.plies else None
         last_mm = round(last.leave - last.enter, 1) if last else 0.0
         whole = len(passage.plies) > 1
@@ -159,7 +160,8 @@ def _asked(
         if fastener.kind != "bolt" or not fastener.diameter or len(passage.plies) < 2:
             continue
         size = size_name(fastener.diameter)
-        if bolt.rule_length is None:
+        tapped = fastener.nuts == 0 and fastener.length
+        if bolt.rule_length is None and not tapped:
             tell(BOLT_LENGTH_NO_RULE, none, bolt.why.rstrip("."), fastener)
         if not fastener.length:
             if bolt.rule_length is not None:

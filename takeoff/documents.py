@@ -64,7 +64,7 @@ def write_documents(
     from takeoff.summary import write_summary
 
     files = sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
-    write_summary(takeoff, settings, folder / SUMMARY, files, machine.without() if machine else {})
+    write_summary(takeoff, settings, folder / SUMMARY, files, machine.told() if machine else {})
     progress("Writing tables and sheets", 1.0)
     return sorted([*files, SUMMARY])
 

@@ -202,7 +202,7 @@ def _piece_rows(takeoff: Takeoff) -> Iterator[Row]:
             " ".join(piece.off_line),
             _known(piece.zinc),
             piece.net + piece.zinc if piece.zinc and piece.net else None,
-            piece.stamp.face if piece.stamp else "",
+            wording.stamp_words(piece),
             piece.stamp.x if piece.stamp else None,
             piece.stamp.across if piece.stamp else None,
             wording.gauge_words(piece),
@@ -331,8 +331,9 @@ def _bolt_rows(takeoff: Takeoff) -> Iterator[Row]:
             line.washers,
             line.weight,
             line.length_source,
-            line.shop,
-            line.site,
+            # Where the model puts no bolt of a line anywhere, 0 would say that it does.
+            line.shop if line.shop or line.site else None,
+            line.site if line.shop or line.site else None,
             line.springs,
             line.tapers,
         )

@@ -112,7 +112,7 @@ def _holes(piece: Piece, settings: Settings, on_line: bool) -> tuple[list[Operat
         if hole.make == punching.REAM:
             steps.append(Operation(REAM, 1, f"punched {hole.punch_mm:.4g}, reamed to {hole.diameter:.4g}"))
     if on_line:
-        reasons += _crowded(piece, settings.line)
+        reasons += _crowded(piece, settings)
     return steps, reasons
 
 
@@ -154,16 +154,17 @@ def _off_line(piece: Piece, hole: Hole, settings: Settings) -> str:
     return ""
 
 
-def _crowded(piece: Piece, line: LineSettings) -> list[str]:
+def _crowded(piece: Piece, settings: Settings) -> list[str]:
     """More sizes in a leg than the head has punches, and holes too near each other for two strokes."""
     found = []
+    line, punches = settings.line, settings.bars.punches_per_head
     faces = dict.fromkeys(h.face for h in piece.holes)
     for face in faces:
         mine = [h for h in piece.holes if h.face == face and h.make in (punching.PUNCH, punching.REAM)]
         sizes = sorted({round(h.punch_mm or h.diameter, 1) for h in mine})
-        if len(sizes) > line.punches:
+        if len(sizes) > punches:
             words = ", ".join(f"{s:g}" for s in sizes)
-            found.append(f"Face {face} has {len(sizes)} sizes of hole ({words}): its head carries {line.punches}.")
+            found.append(f"Face {face} has {len(sizes)} sizes of hole ({words}): its head carries {punches}.")
         if line.between_mm:
             ordered = sorted(mine, key=lambda h: h.x)
             for one, other in pairwise(ordered):

@@ -405,7 +405,10 @@ class PunchingSettings:
 
 @dataclass(frozen=True, slots=True)
 class LineSettings:
-    """What the punching and shearing line can do. The defaults are common practice, without a source."""
+    """What the punching and shearing line can do. The defaults are common practice, without a source.
+
+    How many punches a head holds, and what the grip cannot feed, stand with the bars.
+    """
 
     angle_least: Annotated[str, Option("The smallest angle it takes.", check=_check_angle_size)] = "30x30x3"
     angle_largest: Annotated[str, Option("The largest angle it takes.", check=_check_angle_size)] = "160x160x19"
@@ -413,7 +416,6 @@ class LineSettings:
     flat_largest: Annotated[str, Option("The largest flat it takes.", check=_check_flat_size)] = "160x19"
     channel_least_mm: Annotated[float, Option("The least depth of a channel; 0: none.", low=0, high=500)] = 80.0
     channel_largest_mm: Annotated[float, Option("The greatest depth of a channel; 0: none.", low=0, high=500)] = 160.0
-    punches: Annotated[int, Option("Punches in each head; an angle has one head a leg.", low=1, high=12)] = 3
     rack_mm: Annotated[
         tuple[float, ...],
         Option("Diameters of the punches in the rack; empty: whatever a hole needs.", low=3.0, high=100.0),
@@ -438,9 +440,6 @@ class LineSettings:
     ] = 0.0
     shortest_mm: Annotated[float, Option("The shortest piece it shears.", low=0, high=5000)] = 60.0
     longest_mm: Annotated[float, Option("The longest piece it takes.", low=100, high=50_000)] = 12_000.0
-    grip_mm: Annotated[
-        float, Option("Length at the end of a bar that the grip cannot feed past the punches.", low=0, high=3000)
-    ] = 200.0
     skew: Annotated[bool, Option("The shear can be set to skew cuts.")] = False
     stamps: Annotated[bool, Option("It has a marking head.")] = True
     open_deg: Annotated[

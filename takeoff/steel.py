@@ -430,13 +430,17 @@ class Operation(NamedTuple):
 
 
 class Stamp(NamedTuple):
-    """Where the mark is stamped: left edge and middle of the text, on the outside of a face. mm."""
+    """Where the mark is stamped: left edge and middle of the text, on the outside of a face. mm.
+
+    ``far``: on the far broad side of a flat or plate, at the same x and across.
+    """
 
     face: str
     x: float
     across: float
     length: float
     height: float
+    far: bool = False
 
 
 class HeelGrind(NamedTuple):

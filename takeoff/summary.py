@@ -94,11 +94,11 @@ def summary(
     settings: Settings,
     folder: Path,
     files: Iterable[str],
-    no_machine_file: Mapping[str, Mapping[str, str]] | None = None,
+    machine_files: Mapping[str, Mapping[str, Mapping[str, str]]] | None = None,
 ) -> dict[str, Any]:
     """The content of summary.json. ``files`` are the documents written, relative to ``folder``.
 
-    ``no_machine_file`` holds for each kind of machine file asked for the piece marks without one, and why.
+    ``machine_files`` holds for each kind asked for the ``files`` by piece mark and the marks ``without`` one, and why.
     Raises OSError where one of them cannot be read.
     """
     model = takeoff.model
@@ -141,7 +141,7 @@ def summary(
         "reconciliation": dict(takeoff.balance),
         "rules": list(takeoff.rules),
         "settings": as_dict(settings),
-        "no_machine_file": {kind: dict(marks) for kind, marks in (no_machine_file or {}).items()},
+        "machine_files": machine_files or {},
         "versions": versions(),
         "files": {name: _sha256(folder / name) for name in files},
     }
@@ -152,10 +152,10 @@ def write_summary(
     settings: Settings,
     path: Path,
     files: Iterable[str],
-    no_machine_file: Mapping[str, Mapping[str, str]] | None = None,
+    machine_files: Mapping[str, Mapping[str, Mapping[str, str]]] | None = None,
 ) -> None:
     """Write summary.json: UTF-8, sorted keys, numbers to 0.001. Raises OSError."""
-    content = _rounded(summary(takeoff, settings, path.parent, files, no_machine_file))
+    content = _rounded(summary(takeoff, settings, path.parent, files, machine_files))
     text = json.dumps(content, indent=2, sort_keys=True, ensure_ascii=False, allow_nan=False)
     # A broken escape in a model yields half a character, which no UTF-8 file can hold.
     path.write_bytes(f"{text}\n".encode("utf-8", errors="replace"))

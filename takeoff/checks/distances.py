@@ -24,29 +24,30 @@ from takeoff.turned import slot_ends
 EXACT_MM: Final = 0.05
 """A distance this little short is not: rounding of the model."""
 ON_EDGE_MM: Final = 0.05
+EDGE_SLOPE: Final = 3**0.5
 
 HOLE_END = register(
     "hole-end-distance",
     CHECK,
-    "{0} holes of {1} lie nearer to the end than {2}. Worst: {3}, {4} mm found, {5} mm asked.",
+    "Holes nearer to the end than {2}: {0} ({1}). Worst: {3}, {4} mm found, {5} mm asked.",
     "Ask the designer whether the end distance is meant, or set the client's own under [distances] in the settings.",
 )
 HOLE_EDGE = register(
     "hole-edge-distance",
     CHECK,
-    "{0} holes of {1} lie nearer to an edge than {2}. Worst: {3}, {4} mm found, {5} mm asked.",
+    "Holes nearer to an edge than {2}: {0} ({1}). Worst: {3}, {4} mm found, {5} mm asked.",
     "Ask the designer whether the edge distance is meant, or set the client's own under [distances] in the settings.",
 )
 HOLE_PITCH = register(
     "hole-pitch",
     CHECK,
-    "{0} pairs of holes of {1} lie nearer to each other than {2}. Worst: {3}, {4} mm found, {5} mm asked.",
+    "Pairs of holes nearer to each other than {2}: {0} ({1}). Worst: {3}, {4} mm found, {5} mm asked.",
     "Ask the designer whether the pitch is meant, or set the client's own under [distances] in the settings.",
 )
 HOLE_EDGE_MAXIMUM = register(
     "hole-edge-maximum",
     CHECK,
-    "{0} edges of {1} lie farther from their nearest hole than {2}. Worst: {3}, {4} mm found, {5} mm allowed.",
+    "Edges farther from their nearest hole than {2}: {0} ({1}). Worst: {3}, {4} mm found, {5} mm allowed.",
     "For steel exposed to weather ask the designer; else set distances.maximum to false.",
 )
 
@@ -123,7 +124,8 @@ def end_and_edge(piece: Piece, settings: Settings) -> Iterator[Ruling]:
         if not len(start):
             continue
         run = abs(stop - start)
-        is_edge = (run[:, 0] >= run[:, 1]) | plate
+        # What leans more than 30 degrees to the piece is an end: a skew cut, a clip.
+        is_edge = (run[:, 0] >= EDGE_SLOPE * run[:, 1]) | plate
         cores = [core(h) for h in mine]
         owner = np.repeat(np.arange(len(mine)), [len(c) for c in cores])
         away = _distances(np.array([p for c in cores for p in c]), start, stop)

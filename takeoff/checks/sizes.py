@@ -16,13 +16,14 @@ from takeoff.units import millimetres
 HOLE_OF_NO_CLASS = register(
     "hole-of-no-class",
     CHECK,
-    "{0} holes of {1}: {2}. Such a hole is none of the classes.",
+    "Holes that are none of the classes of their bolt: {2}; {0} holes ({1}).",
     "Ask the designer for the bolt or the hole, or set the client's own clearance under [holes] in the settings.",
 )
 HOLE_TWO_MM = register(
     "hole-two-mm-clearance",
     CHECK,
-    "{0} holes of {1}: {2}. EN 1993-1-8, 3.6.1(5) allows them where the design took them into account (from memory).",
+    "Holes with 2 mm clearance: {2}; {0} holes ({1}). EN 1993-1-8, 3.6.1(5) allows them where the design took them "
+    "into account (from memory).",
     "Ask the designer whether the joints were designed for them.",
 )
 HOLLOW_NO_VENT = register(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -16,6 +17,8 @@ SQUARE: Final = 0.01
 """A facet whose normal has less than this along the axis runs along it (0.6 degrees)."""
 _CANDIDATES: Final = 6
 _SAME: Final = 0.002
+_HEAVIEST: Final = 300
+_KEPT: Final = 24
 _ROUND_MM: Final = 0.05
 """Points of a round lie this near to one cylinder."""
 _CREASES: Final = 80
@@ -124,22 +127,27 @@ def _by_cylinder(mesh: Mesh, axis: FloatArray) -> FloatArray | None:
 
 
 def directions(mesh: Mesh, most: int) -> list[FloatArray]:
-    """The normals of the most facet area, signs apart, the heaviest first; each the mean of its facets."""
-    order = np.argsort(-np.round(mesh.areas, 3), kind="stable")[:400]
-    groups: list[tuple[FloatArray, FloatArray]] = []
+    """The normals of the most facet area, opposite ones as one, the heaviest first; each the mean of its facets."""
+    return _directions(mesh)[:most]
+
+
+@lru_cache(maxsize=4)
+def _directions(mesh: Mesh) -> list[FloatArray]:
+    order = np.argsort(-np.round(mesh.areas, 3), kind="stable")[:_HEAVIEST]
+    leads = np.empty((0, 3))
+    totals: list[FloatArray] = []
     sums: list[float] = []
-    for i in order:
-        n = mesh.normals[i]
-        for k, (lead, total) in enumerate(groups):
-            dot = float(n @ lead)
-            if abs(dot) > 1 - _SAME * _SAME:
-                groups[k] = (lead, total + mesh.areas[i] * n * (1 if dot > 0 else -1))
-                sums[k] += float(mesh.areas[i])
-                break
-        else:
-            if len(groups) >= 4 * most:
-                continue
-            groups.append((n, mesh.areas[i] * n))
-            sums.append(float(mesh.areas[i]))
-    ranked = sorted(range(len(groups)), key=lambda k: (-round(sums[k], 2), k))
-    return [groups[k][1] / np.linalg.norm(groups[k][1]) for k in ranked[:most]]
+    for i in order.tolist():
+        n, area = mesh.normals[i], float(mesh.areas[i])
+        dots = leads @ n
+        alike = np.flatnonzero(np.abs(dots) > 1 - _SAME * _SAME)
+        if len(alike):
+            k = int(alike[0])
+            totals[k] = totals[k] + area * n * np.sign(dots[k])
+            sums[k] += area
+        elif len(leads) < _KEPT:
+            leads = np.vstack([leads, n])
+            totals.append(area * n)
+            sums.append(area)
+    ranked = sorted(range(len(sums)), key=lambda k: (-round(sums[k], 2), k))
+    return [totals[k] / np.linalg.norm(totals[k]) for k in ranked]

@@ -23,8 +23,8 @@ from takeoff.drawn.curves import with_arcs
 from takeoff.drawn.ends import end_planes
 from takeoff.drawn.mesh import IntArray, Mesh
 from takeoff.drawn.plates import IsFlat
-from takeoff.drawn.radii import coarse_round, meant, round_of, rounded, slack_of
 from takeoff.drawn.results import Refused
+from takeoff.drawn.sizes import coarse_round, meant, round_of, rounded, slack_of
 from takeoff.drawn.slices import Slice, abscissae, cut, signed_area
 from takeoff.drawn.volumes import check_volume
 from takeoff.sections import loops, plates, shapes

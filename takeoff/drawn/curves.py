@@ -56,9 +56,13 @@ def fit_circle(points: FloatArray) -> tuple[float, float, float, float]:
 
 
 def shape_of(loop: FloatArray, tolerance: float) -> Void | None:
-    """The circle, slot or rectangle a closed polygon (n, 2) is drawn for, or None."""
+    """The circle, slot or rectangle a closed polygon (n, 2) is drawn for, or None.
+
+    A rectangle's ``diameter`` is twice the radius of its corners, 0 where they are sharp.
+    """
     points = tidy(loop, tolerance)
-    return _circle(points, tolerance) or _rectangle(points, tolerance) or _slot(points, tolerance)
+    found = _circle(points, tolerance) or _rectangle(points, tolerance)
+    return found or _slot(points, tolerance) or _rounded_rectangle(points, tolerance)
 
 
 def _circle(points: FloatArray, tolerance: float) -> Void | None:
@@ -115,6 +119,48 @@ def _slot(points: FloatArray, tolerance: float) -> Void | None:
     pitch = float(np.hypot(*(ends[1] - ends[0])))
     x, y = (ends[0] + ends[1]) / 2
     return Void(float(x), float(y), gap, pitch + gap, _straight(ends[1] - ends[0]), kind="slot")
+
+
+def _rounded_rectangle(points: FloatArray, tolerance: float) -> Void | None:
+    """Four sides at right angles and four quarter circles between them, of one radius."""
+    count = len(points)
+    if count < 12:
+        return None
+    sides = np.roll(points, -1, axis=0) - points
+    sizes = np.hypot(*sides.T)
+    four = sorted(int(k) for k in np.argsort(-np.round(sizes, 4), kind="stable")[:4])
+    along = sides[four[0]] / sizes[four[0]]
+    flat = points @ np.array([along, [-along[1], along[0]]]).T
+    low, high = flat.min(axis=0), flat.max(axis=0)
+    for n, k in enumerate(four):
+        # each straight side lies on the box and is square to the one before
+        one, two = flat[k], flat[(k + 1) % count]
+        axis = 1 - n % 2
+        edge = low if (n in (0, 3)) else high
+        if max(abs(one[axis] - edge[axis]), abs(two[axis] - edge[axis])) > tolerance:
+            return None
+    radius = float(np.median([abs(flat[four[0], 0] - low[0]), abs(flat[(four[0] + 1) % count, 0] - high[0])]))
+    middle = (low + high) / 2
+    inner = (high - low) / 2 - radius
+    if radius <= tolerance or (inner <= 0).any():
+        return None
+    offset = np.abs(flat - middle) - inner
+    straight = {j % count for k in four for j in (k, k + 1)}
+    round_ = np.array([k not in straight for k in range(count)])
+    if not round_.any() or (offset[round_] < -tolerance).any():
+        return None
+    if float(np.abs(np.hypot(*np.maximum(offset, 0.0).T) - radius).max()) > tolerance:
+        return None
+    steps = np.delete(sizes, four)
+    if steps.max() > 2 * radius * math.sin(math.radians(STEP_DEG / 2)) + tolerance:
+        return None
+    x, y = middle @ np.array([along, [-along[1], along[0]]])
+    size = high - low
+    long = 0 if size[0] >= size[1] - 1e-6 else 1
+    way = along if long == 0 else np.array([-along[1], along[0]])
+    return Void(
+        float(x), float(y), 2 * radius, float(size[long]), _straight(way), float(size[1 - long]), kind="rectangle"
+    )
 
 
 def _straight(direction: FloatArray) -> float:

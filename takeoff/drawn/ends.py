@@ -12,7 +12,7 @@ import numpy as np
 
 from takeoff.drawn.mesh import IntArray
 from takeoff.drawn.oddities import Diagnosis
-from takeoff.drawn.patches import components
+from takeoff.drawn.patches import components, points_of
 from takeoff.drawn.results import Refused
 from takeoff.steel import FloatArray, Plane
 
@@ -52,11 +52,17 @@ def end_planes(bar: Bar, diagnosis: Diagnosis) -> tuple[tuple[Plane, ...], tuple
             continue
         plane = Plane((round(offset / float(n[0]), 6), 0.0, 0.0), (float(n[0]), float(n[1]), float(n[2])))
         (left if n[0] < 0 else right).append(plane)
+    reached = bar.points[points_of(mesh, np.flatnonzero(ended)), 0] if ended.any() else np.empty(0)
+    whole = bar.points[:, 0]
+    if not len(reached) or max(reached.min() - whole.min(), whole.max() - reached.max()) > 2 * bar.tolerance:
+        # points beyond the planes that end it: an end cut to tips, or holes drawn past the steel
+        diagnosis.refuse_changes()
+        raise Refused("shaped-end")
     for planes, name in ((left, "left"), (right, "right")):
         planes.sort(key=lambda p: (round(p.point[0], 3), tuple(round(c, 4) for c in p.normal)))
         if len(planes) > _MOST:
             raise Refused("rounded-end", name, len(planes))
-    over = _slivers(bar, facets[~ended[facets]], ended)
+    over = _broad(bar, facets[~ended[facets]])
     mask = np.zeros(len(mesh.areas), dtype=bool)
     mask[over] = True
     return tuple(left), tuple(right), components(mesh, mask)
@@ -65,17 +71,25 @@ def end_planes(bar: Bar, diagnosis: Diagnosis) -> tuple[tuple[Plane, ...], tuple
 def _supporting(bar: Bar, facets: IntArray) -> list[tuple[IntArray, FloatArray, float]]:
     """Planes in which facets lie with the whole bar behind them: their facets, normal and offset, the largest first."""
     mesh = bar.mesh
-    groups: dict[int, list[int]] = {}
-    for i in facets.tolist():
-        groups.setdefault(int(mesh.face[i]), []).append(i)
-    patches = [np.array(group, dtype=np.int64) for group in groups.values()]
+    if not len(facets):
+        return []
+    _, which = np.unique(mesh.face[facets], return_inverse=True)
+    total = np.zeros((int(which.max()) + 1, 3))
+    np.add.at(total, which, bar.normals[facets] * mesh.areas[facets][:, None])
+    normals = total / np.maximum(np.linalg.norm(total, axis=1), 1e-12)[:, None]
+    # a quick look first: most patches are the walls of holes, with steel on both sides of their plane
+    one = np.zeros(len(total), dtype=np.int64)
+    one[which] = facets
+    first = bar.points[mesh.ring_points[mesh.starts[one]]]
+    beyond = (bar.points @ normals.T).max(axis=0) - np.einsum("ij,ij->i", first, normals)
+    patches = [facets[which == k] for k in np.flatnonzero(beyond <= 4 * bar.tolerance)]
     patches.sort(key=lambda p: (-round(float(mesh.areas[p].sum()), 2), int(p[0])))
     merged: list[tuple[list[IntArray], FloatArray, float]] = []
     for patch in patches:
         normal, offset = _plane(bar, patch)
         if float((bar.points @ normal).max()) - offset > 2 * bar.tolerance:
             continue
-        corners = bar.points[_corners(bar, patch)]
+        corners = bar.points[points_of(mesh, patch)]
         for members, first, level in merged:
             if float(normal @ first) > 0 and float(np.abs(corners @ first - level).max()) <= bar.tolerance:
                 members.append(patch)
@@ -85,29 +99,20 @@ def _supporting(bar: Bar, facets: IntArray) -> list[tuple[IntArray, FloatArray, 
     return [(np.concatenate(members), normal, offset) for members, normal, offset in merged]
 
 
-def _corners(bar: Bar, facets: IntArray) -> IntArray:
-    mesh = bar.mesh
-    ends = np.append(mesh.starts, len(mesh.ring_points))
-    return np.unique(np.concatenate([mesh.ring_points[ends[i] : ends[i + 1]] for i in facets.tolist()]))
-
-
 def _plane(bar: Bar, facets: IntArray) -> tuple[FloatArray, float]:
     """Unit normal and offset: the facets' mean normal, square where it is so within a hair; the points' mean place."""
     total = (bar.normals[facets] * bar.mesh.areas[facets][:, None]).sum(axis=0)
     normal = total / np.linalg.norm(total)
     normal = np.where(np.abs(normal) < 1e-7, 0.0, normal)
     normal = normal / np.linalg.norm(normal)
-    places = bar.points[_corners(bar, facets)] @ normal
+    places = bar.points[points_of(bar.mesh, facets)] @ normal
     return normal, float(places.mean())
 
 
-def _slivers(bar: Bar, facets: IntArray, ended: np.ndarray) -> IntArray:
+def _broad(bar: Bar, facets: IntArray) -> IntArray:
     """Without facets thinner than the tolerance: they are what rounding leaves between faces."""
     mesh = bar.mesh
-    kept = []
-    for i in facets.tolist():
-        corners = bar.points[_corners(bar, np.array([i]))]
-        span = float(np.ptp(corners, axis=0).max())
-        if mesh.areas[i] > bar.tolerance * span:
-            kept.append(i)
-    return np.array(kept, dtype=np.int64)
+    corners = bar.points[mesh.ring_points]
+    low, high = (reduce.reduceat(corners, mesh.starts, axis=0) for reduce in (np.minimum, np.maximum))
+    span = (high - low).max(axis=1)
+    return np.asarray(facets[mesh.areas[facets] > bar.tolerance * span[facets]])

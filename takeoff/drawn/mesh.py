@@ -134,6 +134,8 @@ def _tidy(points: FloatArray, facets: Sequence[Facet], same: list[int], weld: fl
 
 def _ring(ring: list[int]) -> Ring:
     """Without repeated points and without spikes (out and back again)."""
+    if len(ring) == 3:
+        return tuple(ring) if len(set(ring)) == 3 else ()
     while True:
         kept = [p for i, p in enumerate(ring) if p != ring[i - 1]]
         count = len(kept)

@@ -18,8 +18,8 @@ from takeoff.drawn.axis import directions, tidy
 from takeoff.drawn.hulls import convex, off_hull
 from takeoff.drawn.mesh import Mesh
 from takeoff.drawn.patches import Mask, boundary, components, points_of
-from takeoff.drawn.radii import meant, slack_of
 from takeoff.drawn.results import Refused
+from takeoff.drawn.sizes import meant, slack_of
 from takeoff.drawn.slices import signed_area
 from takeoff.sections import loops, plates, shapes
 from takeoff.sections.measures import snap
@@ -94,6 +94,7 @@ def _between(
     turn = math.degrees(math.atan2(s, c))
     placed = tuple(_placed(hole, rectangle, turn) for hole in holes)
     placed = tuple(sorted(placed, key=lambda h: (round(h.x, 2), round(h.across, 2))))
+    _check_mouths(upper)
     _check_volume(mesh, upper, lower, thick, holes)
     thick, width, length = (meant(size, slack_of(tolerance)) for size in (thick, rectangle.width, rectangle.length))
     flat_bar = is_flat(width, thick, length)
@@ -273,6 +274,19 @@ def _placed(hole: _Hole, rectangle: plates.Rectangle, turn: float) -> DrawnHole:
         round(hole.depth, 4),
         "solid",
     )
+
+
+def _check_mouths(side: _Side) -> None:
+    """Raises Refused where a mouth lies over the outline's edge or over another one: facets that cross."""
+    if not side.mouths:
+        return
+    from shapely import Polygon, union_all
+
+    mouths = [Polygon(mouth) for mouth in side.mouths]
+    joined = union_all(mouths)
+    apart = joined.area > sum(mouth.area for mouth in mouths) - 0.01
+    if not apart or not Polygon(side.outline).contains(joined):
+        raise Refused("tangled")
 
 
 def _check_volume(mesh: Mesh, upper: _Side, lower: _Side, thick: float, holes: list[_Hole]) -> None:

@@ -11,8 +11,8 @@ from takeoff.drawn.axis import directions
 from takeoff.drawn.bars import read_bar
 from takeoff.drawn.mesh import Facet, Mesh, clean
 from takeoff.drawn.plates import IsFlat, read_plate
-from takeoff.drawn.radii import FINE_MM
 from takeoff.drawn.results import Drawn, Refusal, Refused
+from takeoff.drawn.sizes import FINE_MM
 from takeoff.steel import Body, FloatArray
 
 COARSE_MM = 0.25
@@ -55,6 +55,16 @@ def _askew(points: FloatArray, facets: Sequence[Facet], grain: float, solid: boo
 
 
 def _read(mesh: Mesh, tolerance: float, is_flat: IsFlat) -> tuple[Body, FloatArray, FloatArray]:
+    from shapely.errors import ShapelyError
+
+    try:
+        return _plate_or_bar(mesh, tolerance, is_flat)
+    except (ShapelyError, np.linalg.LinAlgError):
+        # outlines that cross themselves, points all alike: damage that the checks before did not see
+        raise Refused("tangled") from None
+
+
+def _plate_or_bar(mesh: Mesh, tolerance: float, is_flat: IsFlat) -> tuple[Body, FloatArray, FloatArray]:
     try:
         found = read_plate(mesh, tolerance, is_flat)
     except Refused as broad:

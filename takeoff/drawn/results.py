@@ -14,6 +14,7 @@ SENTENCES: Final[dict[str, str]] = {
     "open": "its surface is not closed: {0} edges have a facet on one side only",
     "crossed": "its facets meet three at an edge, so that its inside cannot be told from its outside",
     "flat": "it has no volume",
+    "tangled": "its facets cross each other",
     "several": "it consists of {0} separate bodies",
     "hollow": "it has a closed hollow inside",
     "no-axis": "it has no direction along which its section could be constant",

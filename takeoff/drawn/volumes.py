@@ -80,7 +80,7 @@ def _half(section: Any, a: float, b: float, c: float) -> Any:
 def _hole(hole: DrawnHole, wall: Face) -> float:
     deep = min(hole.depth, wall.thickness)
     if hole.kind == "rectangle":
-        return hole.slot_length * hole.width * deep
+        return (hole.slot_length * hole.width - (1 - math.pi / 4) * hole.diameter**2) * deep
     area = math.pi / 4 * hole.diameter**2
     if hole.slot_length > hole.diameter:
         area += (hole.slot_length - hole.diameter) * hole.diameter

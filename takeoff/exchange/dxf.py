@@ -8,7 +8,7 @@ seen. A developed angle has leg A above the heel line and leg B below it, both s
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from math import cos, radians, sin
@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, Final
 from takeoff.exchange.ascii_text import file_names, plain
 from takeoff.exchange.nc import MachineFiles
 from takeoff.exchange.nc_codes import NO_FILE
+from takeoff.exchange.sides import Side, sides
 from takeoff.queries import Query, query
 from takeoff.sections.loops import Corner
 from takeoff.settings import DxfSettings, Settings
@@ -59,17 +60,19 @@ def dxf_files(takeoff: Takeoff, settings: Settings) -> MachineFiles:
             without[piece.mark] = f"the diameter of hole {unknown[0]} is not known"
             asked.append(query(NO_FILE, "DXF", piece.mark, without[piece.mark], piece_mark=piece.mark))
         else:
-            files[names[piece.mark]] = dxf_drawing(piece, settings.dxf, settings.documents.revision)
-    return MachineFiles(files, without, tuple(asked))
+            revision = settings.documents.revision
+            files[names[piece.mark]] = dxf_drawing(piece, settings.dxf, revision, sides(takeoff, piece))
+    made = {piece.mark: names[piece.mark] for piece in drawn if piece.mark not in without}
+    return MachineFiles(files, made, without, tuple(asked))
 
 
-def dxf_drawing(piece: Piece, rules: DxfSettings, revision: str = "") -> bytes:
-    """The drawing of one piece: a plate, a flat or an angle."""
+def dxf_drawing(piece: Piece, rules: DxfSettings, revision: str = "", sunk: Mapping[str, Side] | None = None) -> bytes:
+    """The drawing of one piece: a plate, a flat or an angle; ``sunk`` tells about its countersinks and blind holes."""
     with _held_clock():
-        return _written(_drawing(piece, rules, revision))
+        return _written(_drawing(piece, rules, revision, sunk or {}))
 
 
-def _drawing(piece: Piece, rules: DxfSettings, revision: str) -> Drawing:
+def _drawing(piece: Piece, rules: DxfSettings, revision: str, sunk: Mapping[str, Side]) -> Drawing:
     import ezdxf
     from ezdxf import units
 
@@ -96,7 +99,7 @@ def _drawing(piece: Piece, rules: DxfSettings, revision: str) -> Drawing:
                 _polyline(space, far, rules.far_side_layer)
         for hole in piece.holes:
             if hole.face == view.face:
-                _hole(space, hole, view, rules)
+                _hole(space, hole, view, rules, sunk.get(hole.label))
     if piece.section.shape == ANGLE:
         space.add_line((0, 0), (piece.length, 0), dxfattribs={"layer": rules.fold_layer})
     _words(space, piece, rules, revision)
@@ -119,7 +122,7 @@ def _polyline(space: Modelspace, loop: list[Corner], layer: str) -> None:
     space.add_lwpolyline(points, format="xyb", close=True, dxfattribs={"layer": layer})
 
 
-def _hole(space: Modelspace, hole: Hole, view: _View, rules: DxfSettings) -> None:
+def _hole(space: Modelspace, hole: Hole, view: _View, rules: DxfSettings, side: Side | None) -> None:
     """A hole through; the mouth of a countersink and a blind hole are noted beside it, and not cut."""
     attributes: dict[str, Any] = {"layer": rules.hole_layer}
     x, y = _round(hole.x), _round(view.sign * hole.across)
@@ -128,14 +131,21 @@ def _hole(space: Modelspace, hole: Hole, view: _View, rules: DxfSettings) -> Non
         space.add_lwpolyline(points, format="xyb", close=True, dxfattribs=attributes)
         return
     if hole.kind == "blind":
-        note = f"{hole.label}: blind hole {millimetres(hole.diameter)}"
+        deep = f", {millimetres(side.depth)} deep" if side and side.depth is not None else ", depth not known"
+        note = f"{hole.label}: blind hole {millimetres(hole.diameter)}{deep}{_from(side)}"
         space.add_circle((x, y), hole.diameter / 2, dxfattribs={"layer": rules.mark_layer})
         _note(space, note, x, y, hole.diameter, rules)
         return
     space.add_circle((x, y), hole.diameter / 2, dxfattribs=attributes)
     if hole.kind == "countersunk":
         wide = f" to {millimetres(hole.width)}" if hole.width > hole.diameter else ""
-        _note(space, f"{hole.label}: countersunk{wide}", x, y, hole.diameter, rules)
+        _note(space, f"{hole.label}: countersunk{wide}{_from(side)}", x, y, hole.diameter, rules)
+
+
+def _from(side: Side | None) -> str:
+    if side is None:
+        return ", side not known"
+    return ", on the far side" if side.far else ", on this side"
 
 
 def slot_loop(hole: Hole) -> list[Corner]:
@@ -195,6 +205,9 @@ def _round(value: float) -> float:
 
 
 def _written(document: Drawing) -> bytes:
+    # The library would register them in the order of a set, which differs from run to run.
+    for name in sorted(document.entitydb.dxf_types_in_use()):
+        document.classes.add_class(name)
     stream = io.StringIO()
     document.write(stream)
     return stream.getvalue().encode("utf-8")

@@ -22,9 +22,9 @@ class Machine:
         """Path below the output folder, as ``nc/A1.nc``, to content."""
         return {f"{kind}/{name}": text for kind, made in self.kinds.items() for name, text in made.files.items()}
 
-    def without(self) -> dict[str, dict[str, str]]:
-        """For each kind the piece marks that have no file, and why."""
-        return {kind: dict(made.without) for kind, made in self.kinds.items()}
+    def told(self) -> dict[str, dict[str, dict[str, str]]]:
+        """For the summary, by kind: the ``files`` by piece mark, and the marks ``without`` one, with the reason."""
+        return {kind: {"files": dict(made.names), "without": dict(made.without)} for kind, made in self.kinds.items()}
 
 
 def machine_files(

@@ -14,7 +14,7 @@ from typing import Final
 
 from takeoff import steel
 from takeoff.exchange.ascii_text import file_names, plain, shortened, unique_texts
-from takeoff.exchange.nc_codes import BEVEL, MARK_TEXT, NO_FILE, NO_ROOM, number
+from takeoff.exchange.nc_codes import BEVEL, MARK_TEXT, NO_FILE, NO_ROOM, STAMP_TEXT, number
 from takeoff.exchange.nc_contours import NoContour, outer_contours
 from takeoff.exchange.nc_frames import place
 from takeoff.exchange.nc_header import LONGEST_TEXT, bevel, cut_angles, header
@@ -30,9 +30,12 @@ ENDING: Final = ".nc"
 
 @dataclass(frozen=True, slots=True)
 class MachineFiles:
-    """Files of one kind. ``files``: name to content; ``without``: piece mark to why it has none; and what to ask."""
+    """Files of one kind. ``files``: name to content; ``names``: piece mark to the name of its file; ``without``: piece
+    mark to why it has none; and what to ask.
+    """
 
     files: Mapping[str, bytes] = field(default_factory=dict)
+    names: Mapping[str, str] = field(default_factory=dict)
     without: Mapping[str, str] = field(default_factory=dict)
     queries: tuple[Query, ...] = ()
 
@@ -64,7 +67,7 @@ def nc_files(takeoff: Takeoff, settings: Settings, skip: Skip | None = None) -> 
         if texts[piece.mark] != piece.mark:
             values = (piece.mark, texts[piece.mark], names[piece.mark])
             asked.append(query(MARK_TEXT, *values, piece_mark=piece.mark))
-    return MachineFiles(files, without, tuple(asked))
+    return MachineFiles(files, {m: n for m, n in names.items() if m not in without}, without, tuple(asked))
 
 
 def nc_text(
@@ -95,8 +98,11 @@ def nc_text(
     lines = header(piece, placing, text=text, order=settings.documents.job, revision=revision, angles=angles)
     lines += [f"** {comment}" for comment in (*_comments(piece, rules.u_datum, over), *_by_hand(piece))]
     lines += drilled
-    words = _stamp_words(rules.marking, text, revision)
+    wanted = plain(rules.marking.format(mark=text, revision=plain(revision)))
+    words = shortened(wanted, LONGEST_STAMP)
     if words and settings.line.stamps:
+        if words != wanted:
+            asked.append(query(STAMP_TEXT, piece.mark, words, piece_mark=piece.mark))
         stamped = stamp(piece, placing, words, settings.stamp)
         if stamped is None:
             height = f"{settings.stamp.height_mm:g}"
@@ -133,8 +139,3 @@ def _by_hand(piece: Piece) -> list[str]:
             f"to {number(bend.x_to, 1)}"
         )
     return [f"NOT IN THIS FILE: {words}, see the piece's sheet." for words in found]
-
-
-def _stamp_words(scheme: str, text: str, revision: str) -> str:
-    """The stamp's words, at most forty letters; no more blanks than between words."""
-    return shortened(plain(scheme.format(mark=text, revision=plain(revision))), LONGEST_STAMP)

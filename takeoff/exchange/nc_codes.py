@@ -52,6 +52,12 @@ MARK_TEXT: Final = register(
     "ASCII letters of limited number only.",
     "Tell the shop which mark it stands for, or give the part a plainer mark in the model.",
 )
+STAMP_TEXT: Final = register(
+    "machine-stamp-text",
+    CHECK,
+    'The stamp of piece mark "{0}" is too long for a machine file and is written as "{1}".',
+    "Tell the shop which mark it stands for, or choose a shorter nc.marking.",
+)
 NO_ROOM: Final = register(
     "machine-mark-no-room",
     CHECK,

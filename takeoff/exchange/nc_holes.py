@@ -47,47 +47,57 @@ def holes(
     drilled: list[str] = []
     cut: list[str] = []
     asked: list[Query] = []
-    assumed = False
     for hole in piece.holes:
-        reason = _why_not(piece, placing, hole, sunk.get(hole.label), skip)
+        side = sunk.get(hole.label)
+        reason = _why_not(piece, placing, hole, side, skip)
         if reason:
             asked.append(query(HOLE_LEFT_OUT, hole.label, piece.mark, reason, piece_mark=piece.mark))
-            continue
-        seat = placing.seats[hole.face]
-        x, q = placing.point(hole.face, hole.x, hole.across)
-        if hole.kind in ("slot", "rectangle") and hole.slot_length > hole.diameter + COINCIDENCE_MM:
+        elif hole.kind in ("slot", "rectangle") and hole.slot_length > hole.diameter + COINCIDENCE_MM:
             angle = _angle(placing, hole)
-            if seat.seen < 0 and _has_sense(hole, angle):
+            if placing.seats[hole.face].seen < 0 and _has_sense(hole, angle):
                 asked.append(query(SLOT_SENSE, hole.label, piece.mark, piece_mark=piece.mark))
             if hole.kind == "rectangle" and hole.diameter < COINCIDENCE_MM:
                 cut += _opening(placing, hole)
             else:
                 drilled.append(_slot_line(placing, hole, angle))
-            continue
-        if hole.kind == "countersunk":
-            side = sunk.get(hole.label)
-            why = _no_countersink(hole, side)
+        elif hole.kind == "blind" and side is not None:
+            drilled.append(_round_line(placing, hole, _letter(placing, hole, side), side.depth or 0.0))
+        elif hole.kind == "countersunk":
+            lines, why = _countersunk(piece, placing, hole, side, countersink_deg)
+            drilled += lines
             if why:
                 asked.append(query(COUNTERSINK_LEFT_OUT, hole.label, piece.mark, why, piece_mark=piece.mark))
-            else:
-                letter = _letter(placing, hole, side)
-                depth = (hole.width - hole.diameter) / 2 / tan(radians(countersink_deg / 2))
-                drilled.append(
-                    f"{_place(letter, x, seat.edge, q)} {'s' + number(hole.width):>9} {number(depth):>8} "
-                    f"{number(0.0)} {number(0.0)} {number(countersink_deg)}"
-                )
-                assumed = True
-                drilled.append(f"{_place(letter, x, seat.edge, q)} {number(hole.diameter):>9} {number(0.0):>8}")
-                continue
-        depth = 0.0
-        letter = seat.letter
-        if hole.kind == "blind":
-            side = sunk[hole.label]
-            depth, letter = side.depth or 0.0, _letter(placing, hole, side)
-        drilled.append(f"{_place(letter, x, seat.edge, q)} {number(hole.diameter):>9} {number(depth):>8}")
-    if assumed:
+        else:
+            drilled.append(_round_line(placing, hole, placing.seats[hole.face].letter))
+    if any(line.split()[3].startswith("s") for line in drilled):
         asked.append(query(COUNTERSINK_ASSUMED, piece.mark, f"{countersink_deg:g}", piece_mark=piece.mark))
     return [*(["BO", *drilled] if drilled else []), *cut], asked
+
+
+def _round_line(placing: Placing, hole: Hole, letter: str, depth: float = 0.0) -> str:
+    return f"{_place(placing, hole, letter)} {number(hole.diameter):>9} {number(depth):>8}"
+
+
+def _countersunk(
+    piece: Piece, placing: Placing, hole: Hole, side: Side | None, angle: float
+) -> tuple[list[str], str | None]:
+    """The lines of a countersunk hole, and why its countersink is not among them."""
+    wall = next(face.thickness for face in piece.faces if face.name == hole.face)
+    depth = (hole.width - hole.diameter) / 2 / tan(radians(angle / 2))
+    why = None
+    if depth <= 0:
+        why = "its diameter at the surface is not known"
+    elif depth > wall + COINCIDENCE_MM:
+        why = f"with {angle:g} degrees it would be deeper than the wall"
+    elif side is None:
+        why = "which side it is on is not known"
+    elif side.far and hole.face not in TWO_SIDED:
+        why = "it is open toward the inside of its face"
+    if why:
+        return [_round_line(placing, hole, placing.seats[hole.face].letter)], why
+    letter = _letter(placing, hole, side)
+    mouth = f"{_place(placing, hole, letter)} {'s' + number(hole.width):>9} {number(depth):>8}"
+    return [f"{mouth} {number(0.0)} {number(0.0)} {number(angle)}", _round_line(placing, hole, letter)], None
 
 
 def _why_not(piece: Piece, placing: Placing, hole: Hole, side: Side | None, skip: Skip | None) -> str | None:
@@ -105,14 +115,6 @@ def _why_not(piece: Piece, placing: Placing, hole: Hole, side: Side | None, skip
     return skip(piece, hole) if skip else None
 
 
-def _no_countersink(hole: Hole, side: Side | None) -> str | None:
-    if hole.width <= hole.diameter:
-        return "its diameter at the surface is not known"
-    if side is None:
-        return "which side it is on is not known"
-    return "it is open toward the inside of its face" if side.far and hole.face not in TWO_SIDED else None
-
-
 def _letter(placing: Placing, hole: Hole, side: Side | None) -> str:
     """The face that a hole on one side of the wall is open to."""
     letter = placing.seats[hole.face].letter
@@ -122,8 +124,10 @@ def _letter(placing: Placing, hole: Hole, side: Side | None) -> str:
     return {FRONT: BEHIND, BEHIND: FRONT}[letter]
 
 
-def _place(letter: str, x: float, edge: str, q: float) -> str:
-    return f"  {letter} {number(x):>10}{edge} {number(q):>10}"
+def _place(placing: Placing, hole: Hole, letter: str, dx: float = 0.0, dq: float = 0.0) -> str:
+    """Face and place of a line, ``dx`` and ``dq`` mm from the hole's middle."""
+    x, q = placing.point(hole.face, hole.x, hole.across)
+    return f"  {letter} {number(x + dx):>10}{placing.seats[hole.face].edge} {number(q + dq):>10}"
 
 
 def _angle(placing: Placing, hole: Hole) -> float:
@@ -142,12 +146,11 @@ def _has_sense(hole: Hole, angle: float) -> bool:
 def _slot_line(placing: Placing, hole: Hole, angle: float) -> str:
     """A slot or a rectangle with rounded corners, from the centre of its first end arc."""
     seat = placing.seats[hole.face]
-    x, q = placing.point(hole.face, hole.x, hole.across)
     b = hole.slot_length - hole.diameter
     h = max(hole.width - hole.diameter, 0.0) if hole.kind == "rectangle" else 0.0
     dx, dq = _start(angle, seat.seen, b, h)
     return (
-        f"{_place(seat.letter, x + dx, seat.edge, q + dq)} {number(hole.diameter):>9} {number(0.0) + 'l':>8} "
+        f"{_place(placing, hole, seat.letter, dx, dq)} {number(hole.diameter):>9} {number(0.0) + 'l':>8} "
         f"{number(b)} {number(h)} {number(angle)}"
     )
 

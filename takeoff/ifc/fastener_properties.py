@@ -35,8 +35,18 @@ class Stated:
 
 
 EMPTY: Final = Stated()
-_CACHE: WeakKeyDictionary[Context, dict[int, Stated]] = WeakKeyDictionary()
-_SAME: WeakKeyDictionary[Context, dict[Stated, Stated]] = WeakKeyDictionary()
+
+
+class _Kept:
+    """What has been read of one file: sets by id, one object for sets that say the same, properties by id."""
+
+    def __init__(self) -> None:
+        self.sets: dict[int, Stated] = {}
+        self.same: dict[Stated, Stated] = {}
+        self.properties: dict[int, tuple[str, int, Any] | None] = {}
+
+
+_KEPT: WeakKeyDictionary[Context, _Kept] = WeakKeyDictionary()
 
 
 def plain(name: str) -> str:
@@ -70,12 +80,14 @@ def place_of(text: str) -> str:
 
 def stated_of(ctx: Context, property_set: Entity) -> Stated:
     """What an IfcPropertySet states of a fastener; cached by set, and sets that say the same give one object."""
-    cache_of = _CACHE.setdefault(ctx, {})
+    kept = _KEPT.get(ctx)
+    if kept is None:
+        kept = _KEPT[ctx] = _Kept()
     key = property_set.id()
-    found = cache_of.get(key)
+    found = kept.sets.get(key)
     if found is None:
-        new = _read(ctx, property_set)
-        found = cache_of[key] = _SAME.setdefault(ctx, {}).setdefault(new, new)
+        new = _read(ctx, property_set, kept.properties)
+        found = kept.sets[key] = kept.same.setdefault(new, new)
     return found
 
 
@@ -89,23 +101,30 @@ def merged(sets: Iterable[Stated]) -> dict[str, Any]:
     return {meaning: value for meaning, (_, value) in best.items()}
 
 
-def _read(ctx: Context, property_set: Entity) -> Stated:
+def _read(ctx: Context, property_set: Entity, kept: dict[int, tuple[str, int, Any] | None]) -> Stated:
     if property_set.is_a() != "IfcPropertySet":
         return EMPTY
-    known = meanings()
     found: list[tuple[str, int, Any]] = []
     for prop in argument(property_set, 4) or ():
-        entry = known.get(_plain(argument(prop, 0)))
-        if entry is None or prop.is_a() != "IfcPropertySingleValue":
-            continue
-        meaning, rank = entry
-        value = argument(prop, 2)
-        if value is None:
-            continue
-        result = _value(ctx, meaning, value, argument(prop, 3))
-        if result is not None:
-            found.append((meaning, rank, result))
-    return Stated(tuple(sorted(found, key=lambda item: item[1])))
+        key = prop.id()
+        if key not in kept:
+            kept[key] = _one(ctx, prop)
+        said = kept[key]
+        if said is not None:
+            found.append(said)
+    return Stated(tuple(sorted(found, key=lambda item: item[1]))) if found else EMPTY
+
+
+def _one(ctx: Context, prop: Entity) -> tuple[str, int, Any] | None:
+    """(meaning, rank, value) of one property; None where it means nothing here or has no value."""
+    entry = meanings().get(_plain(argument(prop, 0)))
+    if entry is None or prop.is_a() != "IfcPropertySingleValue":
+        return None
+    value = argument(prop, 2)
+    if value is None:
+        return None
+    result = _value(ctx, entry[0], value, argument(prop, 3))
+    return None if result is None else (*entry, result)
 
 
 _plain = cache(plain)

@@ -161,6 +161,8 @@ def _cylinders(excerpt: Any, numbers: dict[int, int]) -> None:
         circle = excerpt.create_entity("IfcCircleProfileDef", "AREA", None, place, cylinder.Radius)
         up = excerpt.create_entity("IfcDirection", (0.0, 0.0, 1.0))
         swept = excerpt.create_entity("IfcExtrudedAreaSolid", circle, cylinder.Position, up, cylinder.Height)
-        if cylinder.id() in numbers:
-            numbers[swept.id()] = numbers.pop(cylinder.id())
+        # a body that is a cylinder and no more: the extrusion itself is asked for
+        for whole in (cylinder, *(e for e in excerpt.get_inverse(cylinder) if e.is_a("IfcCsgSolid"))):
+            if whole.id() in numbers:
+                numbers[swept.id()] = numbers.pop(whole.id())
         ifcopenshell.util.element.replace_element(cylinder, swept)

@@ -53,6 +53,7 @@ class Stated:
 
 
 _NOTHING = Stated()
+_VALUED = ("IfcPropertySingleValue", "IfcPropertyEnumeratedValue")
 
 
 class Properties:
@@ -65,6 +66,8 @@ class Properties:
         self._stated: dict[int, Stated] = {}
         self._sorted: dict[int, tuple[Entity, ...]] = {}
         self._names: dict[str, tuple[tuple[str, int], ...]] = {}
+        self._said: dict[int, tuple[tuple[str, int, str], ...]] = {}
+        """What a property says, by its id; a file may share one among many sets."""
         for definition, elements in related(ctx.file, "IfcRelDefinesByProperties", 5, 4):
             inner = definition.is_a() == "IfcPropertySetDefinitionSet"
             definitions = entities(argument(definition, 0)) if inner else (definition,)
@@ -113,18 +116,28 @@ class Properties:
         common = re.match(r"Pset_\w+Common$", str(argument(definition, 2) or "")) is not None
         found: list[tuple[str, int, str]] = []
         for prop in entities(argument(definition, 4)):
-            name = str(argument(prop, 0) or "")
-            meanings = self._names.get(name)
-            if meanings is None:
-                meanings = self._names[name] = _meanings(name)
-            if common and name == "Reference":
-                meanings = (("mark", _REFERENCE),)
-            if not meanings or prop.is_a() not in ("IfcPropertySingleValue", "IfcPropertyEnumeratedValue"):
-                continue
-            text = _text(prop)
-            if text:
-                found += [(meaning, rank, text) for meaning, rank in meanings]
+            key = prop.id()
+            said = self._said.get(key)
+            if said is None:
+                said = self._said[key] = self._one(prop)
+            if said:
+                found += said
+            elif common and argument(prop, 0) == "Reference" and prop.is_a() in _VALUED:
+                text = _text(prop)
+                if text:
+                    found.append(("mark", _REFERENCE, text))
         return Stated(tuple(found)) if found else _NOTHING
+
+    def _one(self, prop: Entity) -> tuple[tuple[str, int, str], ...]:
+        """(meaning, rank, text) for each meaning of a property's name; none where it has no text."""
+        name = str(argument(prop, 0) or "")
+        meanings = self._names.get(name)
+        if meanings is None:
+            meanings = self._names[name] = _meanings(name)
+        if not meanings or prop.is_a() not in _VALUED:
+            return ()
+        text = _text(prop)
+        return tuple((meaning, rank, text) for meaning, rank in meanings) if text else ()
 
 
 def _meanings(name: str) -> tuple[tuple[str, int], ...]:

@@ -35,21 +35,21 @@ SOCKET_SHARE, SOCKET_MORE_MM = 1.25, 8.0
 WASHER_ON_FILLET = register(
     "washer-on-fillet",
     CHECK,
-    "{0} lines of bolts in {1}: {2} lies on the root radius. Worst: {3}, {4} mm of room, {5} mm needed.",
+    "Lines of bolts where {2} lies on the root radius: {0} ({1}). Worst: {3}, {4} mm of room, {5} mm needed.",
     "Ask the designer for another gauge, or put bevelled washers under it.",
 )
 SOCKET_AT_LEG = register(
     "socket-at-leg",
     CHECK,
-    "{0} lines of bolts in {1}: the socket of {2} does not go down beside the next wall. Worst: {3}, {4} mm of room, "
-    "{5} mm needed.",
+    "Lines of bolts where the socket of {2} does not go down beside the next wall: {0} ({1}). Worst: {3}, {4} mm of "
+    "room, {5} mm needed.",
     "Turn the bolt round, tighten it with a spanner, or ask the designer for another gauge.",
 )
 NUTS_MEET = register(
     "nuts-meet",
     CHECK,
-    "{0} pairs of bolts of {1}, one in each leg, stand in each other's way ({2}). Worst: {3}, {4} mm clear, {5} mm "
-    "asked.",
+    "Pairs of bolts, one in each leg, that stand in each other's way ({2}): {0} ({1}). Worst: {3}, {4} mm clear, "
+    "{5} mm asked.",
     "Turn one of the bolts round, or ask the designer to move it.",
 )
 

@@ -12,11 +12,11 @@ from typing import Final
 
 import numpy as np
 
-from takeoff.joints.plies import Plies
+from takeoff.joints.plies import IntArray, Plies
 from takeoff.queries import ASSUMED, register
 from takeoff.rules.findings import Ruling
 from takeoff.settings import StampSettings
-from takeoff.steel import ANGLE, CHS, PLATE, ROUND, Face, FloatArray, Piece, Stamp
+from takeoff.steel import ANGLE, CHS, FLAT, PLATE, ROUND, Face, FloatArray, Piece, Stamp
 
 STAMP_NO_PLACE = register(
     "stamp-no-place",
@@ -25,48 +25,80 @@ STAMP_NO_PLACE = register(
     "Stamp them where other plies or washers will hide it, smaller, or hang a tag on them.",
 )
 
+FACE_MM: Final = 100.0
+"""Turning to the next face or side is worth this much nearer to the end."""
+
 Spans = list[tuple[float, float]]
-Covers = dict[tuple[int, int], list[FloatArray]]
+Covers = dict[tuple[int, int, int], list[FloatArray]]
 BOLT_ROOM: Final = 0.9
 """A washer takes this times the hole's diameter round the hole's centre: it is a little less than twice the bolt."""
 
 
 def covers(plies: Plies, pieces: Sequence[Piece]) -> Covers:
-    """By (piece, face): corners (4, 2) of what other parts hide of its outside, in (x, across)."""
-    outer = np.where(plies.inward > 0, plies.before, plies.after)
-    rows = np.flatnonzero(outer >= 0)
+    """By (piece, face, far side): corners (4, 2) of what other parts hide there, in (x, across).
+
+    The far side is that of flats and plates; the inside of other walls is not stamped.
+    """
+    if not len(plies.piece):
+        return {}
+    outside = np.where(plies.inward > 0, plies.before, plies.after)
+    inside = np.where(plies.inward > 0, plies.after, plies.before)
+    flat = np.array([p.section.shape in (FLAT, PLATE) for p in pieces], dtype=bool)[plies.piece]
+    near, far = np.flatnonzero(outside >= 0), np.flatnonzero((inside >= 0) & flat)
+    rows, others = np.concatenate([near, far]), np.concatenate([outside[near], inside[far]])
     if not len(rows):
         return {}
-    others = outer[rows]
     keys = np.stack(
         [
             plies.piece[rows], plies.place[rows], plies.face[rows], plies.piece[others], plies.place[others],
-            plies.face[others],
+            plies.face[others], np.repeat([0, 1], [len(near), len(far)]),
         ],
         axis=1,
     )  # fmt: skip
+    keys = np.unique(keys, axis=0)
+    corners = _corners(keys, pieces)
     found: Covers = {}
-    seen: set[tuple[object, ...]] = set()
-    for p, place, face, q, there, wall in np.unique(keys, axis=0).tolist():
-        corners = _corners(pieces[p], place, face, pieces[q], there, wall)
-        key = (p, face, *np.round(corners).ravel().tolist())
-        if key not in seen:
-            seen.add(key)
-            found.setdefault((p, face), []).append(corners)
+    seen: dict[tuple[int, int, int], set[tuple[float, ...]]] = {}
+    rounded = np.round(corners).reshape(-1, 8).tolist()
+    for side, points, like in zip(keys[:, [0, 2, 6]].tolist(), corners, rounded, strict=True):
+        # Like parts of a mark hide like places; each is kept once.
+        key = (side[0], side[1], side[2])
+        known = seen.setdefault(key, set())
+        if tuple(like) not in known:
+            known.add(tuple(like))
+            found.setdefault(key, []).append(points)
     return found
 
 
-def _corners(piece: Piece, place: int, face: int, other: Piece, there: int, wall: int) -> FloatArray:
-    """The other face's rectangle (4, 2) in (x, across) of mine."""
-    theirs, mine = other.faces[wall], piece.faces[face]
-    xs = np.array([0.0, other.length, other.length, 0.0])
-    across = np.array([theirs.low, theirs.low, theirs.high, theirs.high])
-    points = np.column_stack(
-        [xs, theirs.origin[0] + across * theirs.direction[0], theirs.origin[1] + across * theirs.direction[1]]
+def _corners(keys: IntArray, pieces: Sequence[Piece]) -> FloatArray:
+    """The rectangles (n, 4, 2) of the other faces in (x, across) of mine, for rows (piece, place, face) twice."""
+    first = np.concatenate([[0], np.cumsum([len(piece.frames) for piece in pieces])])
+    origins = np.array([frame.origin for piece in pieces for frame in piece.frames])
+    axes = np.array([frame.axes for piece in pieces for frame in piece.frames])
+    shapes, which = np.unique(keys[:, [3, 5]], axis=0, return_inverse=True)
+    theirs = np.array([_rectangle(pieces[q], wall) for q, wall in shapes.tolist()])[which.ravel()]
+    walls, mine = np.unique(keys[:, [0, 2]], axis=0, return_inverse=True)
+    faces = [pieces[p].faces[face] for p, face in walls.tolist()]
+    origin = np.array([face.origin for face in faces])[mine.ravel()]
+    direction = np.array([face.direction for face in faces])[mine.ravel()]
+    here, there = first[keys[:, 0]] + keys[:, 1], first[keys[:, 3]] + keys[:, 4]
+    model = theirs @ axes[there] + origins[there][:, None]
+    local = (model - origins[here][:, None]) @ np.swapaxes(axes[here], 1, 2)
+    across = ((local[..., 1:] - origin[:, None]) * direction[:, None]).sum(axis=2)
+    return np.stack([local[..., 0], across], axis=2)
+
+
+def _rectangle(piece: Piece, wall: int) -> FloatArray:
+    """Corners (4, 3) of a face's whole strip in the piece frame."""
+    face = piece.faces[wall]
+    across = np.array([face.low, face.low, face.high, face.high])
+    return np.column_stack(
+        [
+            [0.0, piece.length, piece.length, 0.0],
+            face.origin[0] + across * face.direction[0],
+            face.origin[1] + across * face.direction[1],
+        ]
     )
-    local = piece.frames[place].to_piece(other.frames[there].to_model(points))
-    off = local[:, 1:] - np.array(mine.origin)
-    return np.column_stack([local[:, 0], off @ np.array(mine.direction)])
 
 
 def stamped(
@@ -87,15 +119,21 @@ def stamped(
 
 
 def _place(number: int, piece: Piece, hidden: Covers, settings: StampSettings) -> Stamp | None:
+    """The place nearest to the left end; a later face or side only where that is a good deal nearer."""
     length = max(1, len(piece.mark)) * settings.width_mm
-    for k, face in enumerate(piece.faces):
+    flat = piece.section.shape in (FLAT, PLATE)
+    tries = [(k, side) for k in range(len(piece.faces)) for side in ((0, 1) if flat else (0,))]
+    best: tuple[float, Stamp] | None = None
+    for rank, (k, side) in enumerate(tries):
+        face = piece.faces[k]
         for middle in _middles(piece, face, settings):
             low, high = middle - settings.height_mm / 2, middle + settings.height_mm / 2
-            blocked = _blocked(piece, face, hidden.get((number, k), ()), low, high, settings.clear_mm)
+            blocked = _blocked(piece, face, hidden.get((number, k, side), ()), low, high, settings.clear_mm)
             x = _first_gap(piece, face, blocked, middle, length, settings)
-            if x is not None:
-                return Stamp(face.name, round(x, 1), round(middle, 1), length, settings.height_mm)
-    return None
+            if x is not None and (best is None or x + rank * FACE_MM < best[0]):
+                stamp = Stamp(face.name, round(x, 1), round(middle, 1), length, settings.height_mm, bool(side))
+                best = x + rank * FACE_MM, stamp
+    return best[1] if best else None
 
 
 def _middles(piece: Piece, face: Face, settings: StampSettings) -> list[float]:

@@ -179,6 +179,7 @@ def _metric(
     washer_under_head = more / max(1, grip.washers + grip.tapers + grip.springs) if grip.washers > 1 else 0.0
     plane = grip.steel - grip.last_ply + washer_under_head if out_of_shear else 0.0
     refused = ""
+    shortest = min(bolts()[s, size].shortest for s in standards if (s, size) in bolts())
     for length in (n for n in series if n >= least - 1e-6):
         for standard in standards:
             bolt = bolts().get((standard, size))
@@ -191,7 +192,8 @@ def _metric(
                     why = f"{total}; {standard} x {length}, since {refused} ({source})."
                 return Choice(float(length), least, standard, why)
             refused = wrong
-        if not plane:
+        # A longer bolt has more plain shank: beyond the shortest one that is made, another length mends nothing.
+        if not plane and length >= shortest:
             break
     if plane:
         refused = "none has its thread out of the shear planes and clear of the shank under the nut; add washers"

@@ -14,6 +14,13 @@ def routing_words(piece: Piece) -> str:
     return "; ".join(f"{station} {number}" for station, number in totals.items())
 
 
+def stamp_words(piece: Piece) -> str:
+    """The face of the stamp, and that it is the far side; empty where there is none."""
+    if piece.stamp is None:
+        return ""
+    return f"{piece.stamp.face}, far side" if piece.stamp.far else piece.stamp.face
+
+
 def gauge_words(piece: Piece) -> str:
     """The gauge lines that are not usual ones; empty where all are."""
     return "; ".join(_gauge(line) for line in piece.gauges if line.deviation)

@@ -8,6 +8,7 @@ more than 0.53 % are not in the tables: such a section is weighed by its dimensi
 from __future__ import annotations
 
 import csv
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import lru_cache
@@ -28,6 +29,9 @@ RADIUS_MM: Final = 1.5
 RADIUS_SHARE: Final = 0.25
 """A drawn root radius this far from the table's (the larger of the two) is still that section:
 published tables disagree by as much. Sharp corners are how simplified models draw any section."""
+INCH_MM: Final = 25.4
+SIXTEENTH_MM: Final = 0.03
+"""Legs and thicknesses this close to sixteenths of an inch are inch sizes."""
 SLOPE: Final = 0.025
 """The same for the taper of flanges; parallel flanges are a tapered section drawn simply."""
 
@@ -61,10 +65,34 @@ def match(section: Section, text: str = "", mass: str = "table") -> Section:
         raise ValueError(f"mass is table or computed, not {mass}")
     found = _match(section, key(text))
     if found is None:
-        return section
+        return american(section)
     if mass == "computed":
         return _computed(found)
     return found
+
+
+@lru_cache(maxsize=4096)
+def american(section: Section) -> Section:
+    """An angle in sixteenths of an inch under its AISC designation (``L4X3X5/16``); others unchanged.
+
+    The name follows from the dimensions; the data of the AISC database is not here. Whole millimetres are metric.
+    """
+    sizes = (section.h, section.b, section.tw)
+    if section.shape != steel.ANGLE or all(abs(size - round(size)) < SIXTEENTH_MM for size in sizes):
+        return section
+    sixteenths = [round(size / INCH_MM * 16) for size in sizes]
+    if any(abs(n * INCH_MM / 16 - size) > SIXTEENTH_MM for n, size in zip(sixteenths, sizes, strict=True)):
+        return section
+    return replace(section, designation="L" + "X".join(map(_fraction, sixteenths)))
+
+
+def _fraction(sixteenths: int) -> str:
+    """``1-1/4`` for 20 sixteenths of an inch."""
+    whole, rest = divmod(sixteenths, 16)
+    if not rest:
+        return str(whole)
+    part = f"{rest // math.gcd(rest, 16)}/{16 // math.gcd(rest, 16)}"
+    return f"{whole}-{part}" if whole else part
 
 
 @lru_cache(maxsize=4096)

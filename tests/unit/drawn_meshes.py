@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -76,7 +77,7 @@ def loft(rings):
     """A body through rings of (x, y, z), all anti-clockwise seen from the last one's side."""
     mesh = Mesh()
     made = [mesh.ring(ring) for ring in rings]
-    for a, b in zip(made, made[1:], strict=False):
+    for a, b in pairwise(made):
         mesh.skin(a, b)
     mesh.facet(made[0][::-1])
     mesh.facet(made[-1])
@@ -104,7 +105,7 @@ def slot(length, width, x=0.0, y=0.0, angle=0.0, steps=8):
 
 
 def plate(outline, thick, mouths=(), far_mouths=None):
-    """A plate in x and y from z = 0 up to ``thick``: ``mouths`` on top, ``far_mouths`` (as many corners) at the bottom."""
+    """A plate in x and y, z = 0 to ``thick``: ``mouths`` on top, ``far_mouths`` (as many corners) at the bottom."""
     mesh = Mesh()
     top = mesh.ring([(x, y, thick) for x, y in outline])
     bottom = mesh.ring([(x, y, 0.0) for x, y in outline])
@@ -151,4 +152,27 @@ def drilled(outline, thick, x, y, d, deep):
     mesh.facet(top, high)
     mesh.facet(low[::-1])
     mesh.facet(bottom[::-1])
+    return mesh
+
+
+def pierced(outline, length, holes):
+    """A prism with holes: (outer side, inner side, loop, wall's thickness), sides by the corner they start at.
+
+    A loop's corners are (x, distance along the outer side from its start), anti-clockwise.
+    """
+    mesh = bar(outline, length)
+    count = len(outline)
+    mouths: dict[int, list[tuple[int, ...]]] = {}
+    for outer, inner, loop, thick in holes:
+        a, b = np.array(outline[outer], dtype=float), np.array(outline[(outer + 1) % count], dtype=float)
+        along = (b - a) / np.hypot(*(b - a))
+        inward = np.array([-along[1], along[0]])
+        near = [(x, *(a + s * along)) for x, s in loop]
+        far = [(x, *(a + s * along + thick * inward)) for x, s in loop]
+        first, second = mesh.ring(near), mesh.ring(far)
+        mesh.skin(first, second)
+        mouths.setdefault(outer, []).append(first)
+        mouths.setdefault(inner, []).append(second[::-1])
+    for side, rings in mouths.items():
+        mesh.facets[side] = (*mesh.facets[side], *rings)
     return mesh

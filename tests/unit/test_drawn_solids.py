@@ -13,6 +13,7 @@ from drawn_meshes import (
     drilled,
     is_flat,
     loft,
+    pierced,
     plate,
     section_bar,
     slot,
@@ -20,7 +21,7 @@ from drawn_meshes import (
 from scipy.spatial.transform import Rotation
 
 from takeoff.drawn import Drawn, Refusal, grain_of, read_solid
-from takeoff.sections import shapes, tables
+from takeoff.sections import loops, shapes, tables
 
 ANGLE = [(0, 0), (80, 0), (80, 8), (8, 8), (8, 80), (0, 80)]
 RECTANGLE = [(0, 0), (300, 0), (300, 100), (0, 100)]
@@ -77,7 +78,7 @@ def test_a_prism_of_a_section_is_that_section(section, move):
     for name in ("r1", "r2"):
         assert getattr(found.section, name) == pytest.approx(getattr(section, name), abs=0.02), name
     assert found.length == pytest.approx(900, abs=0.002)
-    assert not (found.left or found.right or found.holes or found.notches or found.outline)
+    assert (found.left, found.right, found.holes, found.notches, found.outline) == ((), (), (), (), ())
 
 
 @pytest.mark.parametrize("designation", ["L 100x100x10", "UPN 200", "IPE 200", "HEB 220"])
@@ -121,6 +122,57 @@ def test_the_heel_and_the_hand(hand, far):
     assert heel[1:] == pytest.approx((0, 0), abs=1e-9)
 
 
+UNEQUAL = [(0, 0), (65, 0), (65, 8), (8, 8), (8, 100), (0, 100)]
+
+
+def in_leg_a(x, across, d, sides=24):
+    """A hole of the long leg, ``across`` from the heel: its outside is the side from the top down to the heel."""
+    return 5, 3, [(px, 100 - ps) for px, ps in circle(d, x, across, sides)][::-1], 8
+
+
+def in_leg_b(x, across, d, sides=24):
+    return 0, 2, circle(d, x, across, sides), 8
+
+
+@pytest.mark.parametrize("mirror", [(1, 1, 1), (1, -1, 1), (1, 1, -1), (-1, 1, 1), (-1, -1, -1)])
+def test_holes_of_both_legs_from_the_heel_and_the_left_end(mirror):
+    """Worked by hand: A at x 60, across 55; B at x 90, across 35 in an angle 500 long, seen on the outside of leg A.
+
+    The mesh has leg B along +y and leg A along +z, so that x = u cross v runs along +x; each mirror image turns
+    the left end to the other side.
+    """
+    mesh = pierced(UNEQUAL, 500, [in_leg_a(60, 55, 18), in_leg_b(90, 35, 14)])
+    holes = body(mesh, mesh.array * mirror).holes
+    found = [(h.face, h.x, h.across, h.diameter) for h in holes]
+    if np.prod(mirror) > 0:
+        assert found == [("A", 60, 55, 18), ("B", 90, 35, 14)]
+    else:
+        assert found == [("A", 440, 55, 18), ("B", 410, 35, 14)]
+
+
+def test_holes_so_close_that_no_slice_shows_the_whole_section():
+    places = range(20, 200, 15)
+    holes = [in_leg_a(x, 30, 14) for x in places[::2]] + [in_leg_a(x, 70, 20) for x in places[1::2]]
+    holes += [in_leg_b(x, 35, 20) for x in range(12, 200, 24)]
+    found = body(pierced(UNEQUAL, 205, holes))
+    assert found.section.designation == "L 100x65x8"
+    assert len(found.holes) == len(holes)
+
+
+def test_a_hole_that_stands_askew_is_refused_by_its_angle():
+    mesh = pierced(UNEQUAL, 500, [in_leg_a(60, 55, 18)])
+    points = mesh.array
+    inner = (abs(points[:, 1] - 8) < 1e-9) & (np.hypot(points[:, 0] - 60, points[:, 2] - 55) < 10)
+    points[inner, 0] += 8 * math.tan(math.radians(20))
+    found = read(mesh, points)
+    assert (found.code, found.values) == ("askew-hole", ("61", "20"))
+
+
+def test_facets_that_cross_are_refused():
+    assert refused(plate(RECTANGLE, 10, [circle(22, 100, 50), circle(22, 110, 50)])) == "tangled"
+    assert refused(plate(RECTANGLE, 10, [circle(22, 5, 50)])) == "tangled"
+
+
 # ---------------------------------------------------------------- holes of plates
 
 
@@ -151,6 +203,16 @@ def test_a_rectangle_and_a_bent_in_hole():
     assert (hole.kind, hole.slot_length, hole.width) == ("rectangle", 30, 20)
     dented = [(10, 10), (40, 10), (40, 30), (25, 25), (10, 30)]
     assert refused(plate(RECTANGLE, 10, [dented])) == "odd-hole"
+
+
+@pytest.mark.parametrize("angle", [0.0, 25.0, 90.0])
+def test_a_rectangle_with_rounded_corners(angle):
+    corners = loops.fillet([(-30, -20, 6), (30, -20, 6), (30, 20, 6), (-30, 20, 6)])
+    c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
+    mouth = [(120 + c * x - s * y, 50 + s * x + c * y) for x, y in loops.flatten(corners, 15)]
+    (hole,) = body(plate(RECTANGLE, 10, [mouth])).holes
+    assert (hole.kind, hole.slot_length, hole.width, hole.diameter) == ("rectangle", 60, 40, 12)
+    assert min(abs(hole.slot_angle - a) for a in (angle, 180 - angle)) == pytest.approx(0, abs=1e-3)
 
 
 def test_countersunk_holes_open_towards_the_viewer():

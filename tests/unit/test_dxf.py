@@ -2,7 +2,11 @@
 
 import io
 import math
+import os
+import subprocess
+import sys
 from dataclasses import replace
+from pathlib import Path
 
 import ezdxf
 import numpy as np
@@ -132,12 +136,27 @@ def test_legs_of_an_angle_are_developed_about_the_heel_where_asked():
     assert (min(ys), max(ys)) == (-65.0, 100.0)
 
 
-def test_a_countersink_is_noted_and_its_hole_drawn():
-    hole = sw.hole("face", 60, 50, 18, kind="countersunk", width=34.0)
-    document = drawing(make(sw.plate(sw.rectangle(400, 180), 12.0, body_holes=(hole,)))[1])
-    (circle,) = on(document, "HOLES", "CIRCLE")
-    assert circle.dxf.radius == 9.0
-    assert any("countersunk to 34" in e.dxf.text for e in on(document, "MARK", "TEXT"))
+@pytest.mark.parametrize("hand", [False, True])
+def test_a_countersink_is_noted_with_its_side_and_its_hole_drawn(hand):
+    """A piece may be drawn with its countersink away from the viewer: the part's own frame tells."""
+    sunk = sw.hole("face", 60, 50, 18, kind="countersunk", width=34.0)
+    part = sw.plate(sw.rectangle(400, 180), 12.0, body_holes=(sunk, sw.hole("face", 200, 70, 22)))
+    part = sw.mirrored(part) if hand else part
+    takeoff, made = make(part)
+    document = drawing(made)
+    circles = on(document, "HOLES", "CIRCLE")
+    assert sorted(c.dxf.radius for c in circles) == [9.0, 11.0]
+    (note,) = [e.dxf.text for e in on(document, "MARK", "TEXT") if "countersunk" in e.dxf.text]
+    # The viewer looks along +u of the piece; the part's own mouths are on the near side of its body.
+    far = takeoff.pieces[0].frames[0].axes[1] @ part.frame.axes[1] < 0
+    assert note.split(": ")[1] == f"countersunk to 34, on {'the far' if far else 'this'} side"
+
+
+def test_a_blind_hole_is_noted_with_its_depth_and_not_cut():
+    part = sw.plate(sw.rectangle(400, 180), 12.0, body_holes=(sw.hole("face", 60, 50, 18, kind="blind", depth=7.0),))
+    document = drawing(make(part)[1])
+    assert on(document, "HOLES", "CIRCLE") == []
+    assert any("blind hole 18, 7 deep" in e.dxf.text for e in on(document, "MARK", "TEXT"))
 
 
 def test_held_plates_have_none_and_other_shapes_are_not_spoken_of():
@@ -155,3 +174,21 @@ def test_two_runs_write_the_same_bytes_and_leave_the_library_as_it_was():
     before = ezdxf.options.write_fixed_meta_data_for_testing
     assert make(part)[1].files == make(part)[1].files
     assert ezdxf.options.write_fixed_meta_data_for_testing == before
+
+
+def test_other_hash_seeds_and_times_write_the_same_bytes(tmp_path):
+    """Processes whose sets run in different orders, each started at a time of its own."""
+    program = (
+        "import sys; from pathlib import Path; sys.path.insert(0, sys.argv[1]);"
+        "import steelwork as sw; import test_dxf;"
+        "part = sw.plate(sw.rectangle(400, 180), 12.0, body_holes=(sw.hole('face', 60, 50),));"
+        "(content,) = test_dxf.make(part)[1].files.values(); Path(sys.argv[2]).write_bytes(content)"
+    )
+    written = []
+    for seed in ("1", "2", "5"):
+        path = tmp_path / seed
+        here = str(Path(__file__).parent)
+        command = [sys.executable, "-c", program, here, str(path)]
+        subprocess.run(command, check=True, env={**os.environ, "PYTHONHASHSEED": seed})
+        written.append(path.read_bytes())
+    assert len(set(written)) == 1

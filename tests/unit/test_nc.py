@@ -130,6 +130,22 @@ def test_cut_angles_are_those_of_the_plane(name, toward):
     assert file.length == pytest.approx(piece.length, abs=0.01)
 
 
+def test_cut_angles_of_an_angle_with_its_shorter_leg_in_front():
+    """x runs from the other end, Y up the shorter leg, Z from the longer leg's toe: x = L - x, Y = u, Z = 100 - v."""
+    left = sw.skew(60.0, 15.0, end="left", toward=(0.0, 1.0))
+    right = sw.skew(1340.0, 10.0, end="right", toward=(1.0, 0.0))
+    part = sw.member(L100X65, 1400.0, left=(left,), right=(right,), body_holes=(sw.hole("A", 300, 50),))
+    file, piece, _ = one(part, replace(RULES, nc=replace(RULES.nc, v_leg="shorter")))
+    want = []
+    for plane in (right, left):
+        n, p = np.array(plane.normal), np.array(plane.point)
+        spots = [(p[0] - (n[1] * (u - p[1]) + n[2] * (v - p[2])) / n[0], u, v) for u, v in ((0, 0), (30, 0), (0, 30))]
+        there = piece.frames[0].to_piece(part.frame.to_model(np.array(spots)))
+        want.append(plane_angles([(piece.length - x, u, 100 - v) for x, u, v in there.tolist()]))
+    (web_start, flange_start), (web_end, flange_end) = want
+    assert file.angles == pytest.approx((web_start, web_end, flange_start, flange_end), abs=0.01)
+
+
 def test_a_flat_longer_at_its_top_has_the_signs_of_the_standards_sketch():
     """Digest section 2: left end +15, right end -15."""
     left, right = (sw.skew(x, 15.0, end=e, toward=(0.0, -1.0)) for x, e in ((26.795, "left"), (373.205, "right")))
@@ -412,6 +428,15 @@ def test_a_countersink_without_a_diameter_at_the_surface_is_drilled_through_and_
     assert [(h.code, h.diameter) for h in file.holes] == [("", 18.0)]
 
 
+@pytest.mark.parametrize(("t", "written"), [(8.0, True), (7.9, False)])
+def test_a_countersink_deeper_than_the_wall_is_not_written(t, written):
+    """From 18 to 34 at 90 degrees is 8 mm deep."""
+    hole = sw.hole("face", 60, 50, 18, kind="countersunk", width=34.0)
+    file, _, asked = one(sw.plate(sw.rectangle(400, 180), t, body_holes=(hole,)))
+    assert any(h.code == "s" for h in file.holes) == written
+    assert codes(asked) == ["machine-countersink-angle" if written else "machine-countersink-left-out"]
+
+
 def test_a_blind_hole_has_its_depth():
     part = sw.plate(sw.rectangle(400, 180), 12.0, body_holes=(sw.hole("face", 60, 50, 18, kind="blind", depth=7.0),))
     _, made = make(part)
@@ -525,6 +550,16 @@ def test_work_that_no_block_holds_is_told_in_comments():
     told = [c for c in file.comments if c.startswith("NOT IN THIS FILE")]
     assert any("heel ground from 0.0 to 250.0" in c for c in told)
     assert any("leg B closed by 4.5 degrees from 600.0 to 900.0" in c for c in told)
+
+
+def test_a_stamp_that_is_too_long_is_cut_and_asked_about():
+    """Forty characters by the standard; the header takes eighty."""
+    mark = "M" * 50
+    part = sw.member(L100X65, 900.0, mark=mark, body_holes=(sw.hole("A", 70, 65),))
+    file, piece, asked = one(part)
+    assert (piece.mark, file.mark) == (mark, mark)
+    assert len(file.stamps[0].text) == 40
+    assert "machine-stamp-text" in codes(asked)
 
 
 # ---------------------------------------------------------------- the set

@@ -48,7 +48,9 @@ def test_a_file_for_each_mark_and_a_summary_that_adds_up(trestle):
     folder, out = trestle
     summary = json.loads((folder / "summary.json").read_text(encoding="utf-8"))
     files = sorted(p.name for p in (folder / "nc").iterdir())
-    assert len(files) + len(summary["no_machine_file"]["nc"]) == summary["counts"]["piece_marks"]
+    told = summary["machine_files"]["nc"]
+    assert sorted(told["files"].values()) == files
+    assert len(files) + len(told["without"]) == summary["counts"]["piece_marks"]
     assert {f"nc/{name}" for name in files} <= set(summary["files"])
     assert f"nc       {len(files)} files" in out
     assert "test-piece" in out
@@ -97,7 +99,7 @@ def test_without_being_asked_nothing_is_written(tmp_path):
     assert status in (cli.WRITTEN, cli.WRITTEN_SOME_HELD)
     assert not (tmp_path / "nc").exists()
     assert not (tmp_path / "dxf").exists()
-    assert json.loads((tmp_path / "summary.json").read_text(encoding="utf-8"))["no_machine_file"] == {}
+    assert json.loads((tmp_path / "summary.json").read_text(encoding="utf-8"))["machine_files"] == {}
 
 
 def test_files_of_an_earlier_run_do_not_stay_behind(tmp_path):
@@ -128,6 +130,8 @@ def test_whatever_a_model_calls_its_parts_files_stay_in_their_folder(tmp_path):
     read = [nc_reader.read(p.read_bytes()) for p in files]
     assert len({f.mark for f in read}) == len(HOSTILE)
     assert all(p.is_file() and p.parent == folder / "nc" for p in files)
+    told = json.loads((folder / "summary.json").read_text(encoding="utf-8"))["machine_files"]["nc"]["files"]
+    assert sorted(told.values()) == [p.name for p in files]
 
 
 def np_line(k):

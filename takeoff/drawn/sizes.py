@@ -43,10 +43,12 @@ def rounded(section: Section, slack: float) -> Section:
     ``slack`` is by how much the file rounds coordinates, mm.
     """
     r1, r2 = _radius(section.r1, slack), _radius(section.r2, slack)
-    sizes = {name: meant(getattr(section, name), slack) for name in ("h", "b", "tw", "tf", "b2", "tf2")}
-    if (r1, r2) == (section.r1, section.r2) and all(sizes[name] == getattr(section, name) for name in sizes):
+    h, b, tw, tf, b2, tf2 = (
+        meant(size, slack) for size in (section.h, section.b, section.tw, section.tf, section.b2, section.tf2)
+    )
+    s = replace(section, h=h, b=b, tw=tw, tf=tf, b2=b2, tf2=tf2)
+    if s == section and (r1, r2) == (s.r1, s.r2):
         return section
-    s = replace(section, **sizes)
     try:
         if s.shape == ANGLE:
             return shapes.angle(s.h, s.b, s.tw, r1, r2)

@@ -1,0 +1,218 @@
+"""From a takeoff to bars: batches, held pieces, rounding, stock of the shop, queries, tables and sheets."""
+
+import math
+from collections import Counter
+from dataclasses import replace
+
+import pypdf
+import pytest
+from small_job import ANGLE_FACES, ANGLE_SECTION, FLAT_SECTION, small_job
+
+from takeoff.bars import plan_bars
+from takeoff.columns import BAR_COLUMNS
+from takeoff.documents import bars_of
+from takeoff.lists import tables
+from takeoff.settings import BarSettings, Settings
+from takeoff.sheets import bar_plan
+from takeoff.sheets.page import Text
+from takeoff.steel import HELD, PLATE, Piece, Section
+
+SHOP = BarSettings(grip_mm=0.0, kerf_mm=4.0, front_trim_mm=10.0, end_trim_mm=20.0, keep_mm=800.0)
+
+
+def piece(mark, length, quantity, *, section=ANGLE_SECTION, **more):
+    grade = more.pop("grade", "S355J2")
+    finish = more.pop("finish", "")
+    members = tuple(0 for _ in range(quantity))
+    return Piece(mark, section, grade, finish, length, (), (), ANGLE_FACES, (), members=members, **more)
+
+
+def job(*pieces):
+    return replace(small_job(queries=False), pieces=pieces)
+
+
+def cut(bars):
+    counts = Counter()
+    for plan in bars.plans:
+        for pattern in plan.patterns:
+            for mark, many in pattern.marks().items():
+                counts[mark] += many * pattern.times
+    return dict(counts)
+
+
+def test_one_plan_for_each_section_grade_and_finish_and_none_for_plates():
+    sheet = Section(PLATE, "PL 12", 300.0, 12.0, 12.0)
+    bars = plan_bars(
+        job(
+            piece("A1", 1500.0, 3),
+            piece("A2", 1500.0, 3, grade="S235JR"),
+            piece("A3", 1500.0, 3, finish="galvanised"),
+            piece("F1", 400.0, 2, section=FLAT_SECTION),
+            piece("P1", 400.0, 2, section=sheet),
+        ),
+        SHOP,
+    )
+    assert [(p.section.designation, p.grade, p.finish) for p in bars.plans] == [
+        ("L 100x100x8", "S235JR", ""),
+        ("L 100x100x8", "S355J2", ""),
+        ("L 100x100x8", "S355J2", "galvanised"),
+        ("FL 80x10", "S355J2", ""),
+    ]
+    assert cut(bars) == {"A1": 3, "A2": 3, "A3": 3, "F1": 2}
+    numbers = [pattern.number for plan in bars.plans for pattern in plan.patterns]
+    assert numbers == list(range(1, len(numbers) + 1))
+
+
+def test_held_pieces_wait():
+    bars = plan_bars(job(piece("A1", 1500.0, 3), piece("A2", 900.0, 2, status=HELD)), SHOP)
+    assert bars.waiting == (("A2", 2),)
+    assert cut(bars) == {"A1": 3}
+
+
+def test_pieces_lie_one_behind_the_other_with_their_true_lengths():
+    bars = plan_bars(job(piece("A1", 1500.4, 2), piece("A2", 1200.0, 1)), replace(SHOP, lengths_mm=(6000.0,)))
+    (pattern,) = bars.plans[0].patterns
+    assert [p.mark for p in pattern.pieces] == ["A1", "A1", "A2"]
+    starts = [p.start for p in pattern.pieces]
+    stops = [p.stop for p in pattern.pieces]
+    assert starts[0] == 10.0  # the front trim
+    assert stops == pytest.approx([1510.4, 3014.8, 4218.8])
+    assert [b - a for a, b in zip(stops, starts[1:], strict=False)] == pytest.approx([4.0, 4.0])
+    # the plan rounds pieces up to whole mm: 10 + 1501 + 4 + 1501 + 4 + 1200 + 4
+    assert pattern.offcut == 6000 - 4224
+    assert pattern.kept
+
+
+def test_the_grip_keeps_its_length_and_the_kerf_before_it():
+    one = job(piece("A1", 2795.0, 2))
+    shop = replace(SHOP, lengths_mm=(6000.0,), grip_mm=392.0)
+    # 10 + 2795 + 4 + 2795 + 4 = 5608, which leaves 392 for the grip
+    (pattern,) = plan_bars(one, shop).plans[0].patterns
+    assert (pattern.times, pattern.offcut) == (1, 392)
+    assert plan_bars(one, replace(shop, grip_mm=393.0)).plans[0].bars == 2
+
+
+def test_a_piece_longer_than_any_bar_is_a_query_and_in_no_plan():
+    bars = plan_bars(job(piece("A1", 11_970.5, 2), piece("A2", 11_970.0, 1)), SHOP)
+    (query,) = bars.queries
+    assert (query.code, query.piece_mark, query.severity) == ("bar-too-short", "A1", "check")
+    assert "11970.5 mm" in query.message
+    assert "11970 mm" in query.message.replace(".5", "")
+    assert bars.plans[0].too_long == ("A1",)
+    assert cut(bars) == {"A2": 1}
+
+
+def test_too_few_bars_are_a_query_with_the_pieces_that_stay_uncut():
+    shop = replace(SHOP, lengths_mm=(6000.0,), available={"6000": 1})
+    bars = plan_bars(job(piece("A1", 5000.0, 3)), shop)
+    (query,) = bars.queries
+    assert (query.code, query.piece_mark) == ("bars-not-enough", "A1")
+    assert "2 pieces of A1" in query.message
+    assert bars.plans[0].not_cut == (("A1", 2),)
+
+
+def test_offcuts_in_stock_are_used_first_and_only_once():
+    shop = replace(SHOP, in_stock={"L 100x100x8, S355J2, 2100": 1, "L 100x100x8, S235JR, 2100": 5})
+    bars = plan_bars(job(piece("A1", 2000.0, 1), piece("A2", 2000.0, 1, finish="painted")), shop)
+    used = [(p.finish, q.in_stock, q.stock_length) for p in bars.plans for q in p.patterns]
+    assert used == [("", True, 2100), ("painted", False, 6000)]
+    assert [line.in_stock for line in bars.order] == [True, False]
+
+
+def test_default_stock_is_asked_about_once_and_a_shops_own_is_not():
+    pieces = job(piece("A1", 1500.0, 3), piece("F1", 400.0, 2, section=FLAT_SECTION))
+    assert [q.code for q in plan_bars(pieces, BarSettings()).queries] == ["bars-assumed"]
+    assert plan_bars(pieces, SHOP).queries == ()
+    assert plan_bars(job(), BarSettings()).queries == ()
+
+
+def test_bars_to_order_with_their_weight_and_the_least_number():
+    bars = plan_bars(job(piece("A1", 2900.0, 9)), replace(SHOP, lengths_mm=(6000.0,)))
+    (line,) = bars.order
+    assert (line.bars, line.least_bars) == (5, 5)
+    # EN 10056-1: L 100x100x8 weighs 12.2 kg/m
+    assert line.weight == pytest.approx(5 * 6.0 * 12.2)
+
+
+def test_marks_name_their_patterns():
+    bars = plan_bars(job(piece("A1", 5000.0, 1), piece("A2", 5500.0, 2), piece("A3", 400.0, 1)), SHOP)
+    of_mark = bars.of_mark()
+    assert set(of_mark) == {"A1", "A2", "A3"}
+    for plan in bars.plans:
+        for pattern in plan.patterns:
+            assert all(pattern.number in of_mark[mark] for mark in pattern.marks())
+
+
+@pytest.fixture
+def planned():
+    takeoff = job(piece("A1", 1733.3, 7), piece("A2", 805.0, 11), piece("A3", 90.0, 6), piece("A4", 700.0, 1, status=HELD))
+    bars, takeoff = bars_of(takeoff, Settings(bars=SHOP))
+    return takeoff, bars
+
+
+def test_the_tables_cut_exactly_what_is_not_held(planned):
+    takeoff, bars = planned
+    frames = tables(takeoff, bars)
+    assert list(frames)[-2:] == list(BAR_COLUMNS)
+    rows = frames["bars"]
+    cut_in_all = (rows["times"] * rows["quantity"]).groupby(rows["piece_mark"]).sum().to_dict()
+    assert cut_in_all == {"A1": 7, "A2": 11, "A3": 6}
+    for _, bar in rows.groupby("pattern"):
+        first = bar.iloc[0]
+        pieces = int(bar["quantity"].sum())
+        used = sum(n * math.ceil(length) for n, length in zip(bar["quantity"], bar["piece_length_mm"], strict=True))
+        assert first["offcut_mm"] == first["stock_length_mm"] - 10 - used - 4 * pieces
+        assert first["offcut_mm"] >= 20 - 4
+        assert (first["offcut_kept"] == "yes") == (first["offcut_mm"] >= 800)
+    order = frames["order"]
+    assert order["bars"].sum() == rows.drop_duplicates("pattern")["times"].sum()
+    assert set(rows["heat"]) | set(rows["certificate"]) | set(order["heat"]) | set(order["certificate"]) == {""}
+    assert list(tables(takeoff)) == [name for name in frames if name not in BAR_COLUMNS]
+
+
+def test_patterns_are_drawn_to_scale_within_the_page(planned):
+    takeoff, bars = planned
+    pages = bar_plan.compose(takeoff, Settings(bars=SHOP), bars)
+    for page in pages:
+        for item in page.texts():
+            x0, y0, x1, y1 = item.box()
+            assert x0 >= 0
+            assert y0 >= 0
+            assert x1 <= page.width
+            assert y1 <= page.height
+            assert item.size >= 6.5
+    words = " ".join(item.text for page in pages for item in page.items if isinstance(item, Text))
+    for plan in bars.plans:
+        for pattern in plan.patterns:
+            assert f"Pattern {pattern.number}:" in words
+    assert "1 piece of 1 mark on hold" in words
+    assert "1 × A4" in words
+
+
+def test_the_bound_is_for_the_office_and_not_on_the_shops_pages(planned):
+    takeoff, bars = planned
+    pages = bar_plan.compose(takeoff, Settings(bars=SHOP), bars)
+    shop = next(i for i, page in enumerate(pages) if page.name == "patterns")
+    texts = [" ".join(item.text for item in page.texts()) for page in pages]
+    assert any("at least" in text for text in texts[:shop])
+    assert not any("at least" in text for text in texts[shop:])
+
+
+def test_the_pdf_reads_back_and_two_are_alike(planned, tmp_path):
+    takeoff, bars = planned
+    for name in ("a.pdf", "b.pdf"):
+        bar_plan.bars(takeoff, Settings(bars=SHOP), bars, tmp_path / name)
+    assert (tmp_path / "a.pdf").read_bytes() == (tmp_path / "b.pdf").read_bytes()
+    text = "\n".join(page.extract_text() for page in pypdf.PdfReader(tmp_path / "a.pdf").pages)
+    assert "Running order" in text
+    for line in bars.order:
+        assert line.section in text
+    for mark in ("A1", "A2", "A3"):
+        assert mark in text
+
+
+def test_a_job_without_bars_says_so():
+    takeoff = job()
+    bars, _ = bars_of(takeoff, Settings())
+    (page,) = bar_plan.compose(takeoff, Settings(), bars)
+    assert any("No bars" in item.text for item in page.texts())

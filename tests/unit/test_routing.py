@@ -1,0 +1,129 @@
+"""The way of a piece through the shop: what the line does, what it does not and why."""
+
+import pytest
+from steelwork import IPE200, L100, U160, hole, member, model, plate, rectangle, skew
+
+from takeoff.pipeline import work_out
+from takeoff.routing import STATIONS
+from takeoff.rules.wording import routing_words
+from takeoff.sections import shapes
+from takeoff.settings import BarSettings, LineSettings, PunchingSettings, Settings
+from takeoff.steel import Notch
+
+L60 = shapes.angle(60, 60, 6)
+
+
+def made(part, **settings):
+    (piece,) = work_out(model([part]), Settings(**settings)).pieces
+    return piece
+
+
+def drilled(section, *holes, length=500.0, **more):
+    return member(section, length, holes=tuple(holes), **more)
+
+
+def test_an_angle_is_sheared_stamped_and_punched_on_the_line():
+    piece = made(drilled(L100, hole("A", 100, 55), hole("B", 100, 55)))
+    assert routing_words(piece) == "shear 2; stamp 1; punch 2"
+    assert piece.off_line == ()
+
+
+@pytest.mark.parametrize(
+    ("settings", "words", "said"),
+    [
+        ({"line": LineSettings(stamps=False)}, "shear 2; punch 1", ""),
+        ({"line": LineSettings(rack_mm=(14.0,))}, "shear 2; stamp 1; drill 1", "no punch of 18 mm in the rack"),
+        ({"line": LineSettings(force_kn=200.0)}, "shear 2; stamp 1; drill 1", "needs 228 kN"),
+        ({"line": LineSettings(end_mm=101.0)}, "shear 2; stamp 1; drill 1", "nearer to the end than 101"),
+        ({"line": LineSettings(heel_mm=50.0, heel_special_mm=40.0)}, "shear 2; stamp 1; punch 1", ""),
+        ({"line": LineSettings(heel_mm=50.0, heel_special_mm=48.0)}, "shear 2; stamp 1; drill 1", "from the heel"),
+        ({"line": LineSettings(longest_mm=400.0)}, "elsewhere 1; punch 1", "longer than the 400 mm"),
+        ({"line": LineSettings(shortest_mm=600.0)}, "elsewhere 1; punch 1", "shorter than the 600 mm"),
+        ({"line": LineSettings(angle_largest="90x90x12")}, "elsewhere 1; punch 1", "largest angle, 90x90x12"),
+        ({"punching": PunchingSettings(execution_class="EXC3")}, "shear 2; stamp 1; punch 1; ream 1", ""),
+        ({"punching": PunchingSettings(thickness_mm={"S": 7.0})}, "shear 2; stamp 1; drill 1", ""),
+    ],
+)
+def test_what_the_line_cannot_do(settings, words, said):
+    piece = made(drilled(L100, hole("A", 100, 55), grade="S355J2"), **settings)
+    assert routing_words(piece) == words
+    assert said in " ".join(piece.off_line)
+    assert bool(piece.off_line) is bool(said)
+
+
+def test_the_special_punch_is_said():
+    piece = made(drilled(L60, hole("A", 100, 20, 12.0)))
+    assert [(s.station, s.why) for s in piece.routing][-1] == ("punch", "special punch near the heel")
+
+
+def test_more_sizes_than_punches_in_a_head():
+    holes = [hole("A", 100 * k, 55, 14.0 + k) for k in range(1, 5)]
+    assert "4 sizes of hole (15, 16, 17, 18)" in " ".join(made(drilled(L100, *holes)).off_line)
+    assert made(drilled(L100, *holes), bars=BarSettings(punches_per_head=4)).off_line == ()
+    # Each leg has its own head.
+    both = [hole(face, 100 * k, 55, 14.0 + k) for face, k in (("A", 1), ("A", 2), ("B", 3), ("B", 4))]
+    assert made(drilled(L100, *both)).off_line == ()
+
+
+def test_holes_too_near_for_two_strokes():
+    close = drilled(L100, hole("A", 100, 55), hole("A", 129, 55))
+    assert "nearer to each other than 30" in " ".join(made(close, line=LineSettings(between_mm=30.0)).off_line)
+
+
+def test_a_slot_is_hit_repeatedly():
+    piece = made(drilled(L100, hole("A", 100, 55, kind="slot", slot_length=40.0)))
+    assert routing_words(piece) == "shear 2; stamp 1; slot 4"
+    piece = made(drilled(L100, hole("A", 100, 55, kind="slot", slot_length=40.0)), line=LineSettings(slots=False))
+    assert routing_words(piece) == "shear 2; stamp 1; cut opening 1"
+
+
+def test_flanges_of_channels_and_other_sections():
+    piece = made(drilled(U160, hole("web", 100, 80), hole("top", 100, 40)))
+    assert routing_words(piece) == "shear 2; stamp 1; punch 1; drill 1"
+    assert "flanges of channels" in piece.off_line[0]
+    piece = made(drilled(IPE200, hole("web", 100, 100)))
+    assert routing_words(piece) == "elsewhere 1; punch 1"
+    assert piece.off_line == ("The line takes angles, flats and channels.",)
+
+
+def test_thick_steel_is_drilled():
+    thick = drilled(shapes.angle(150, 150, 18), hole("A", 100, 75, 14.0))
+    assert routing_words(made(thick)) == "shear 2; stamp 1; drill 1"
+
+
+def test_ends_and_edges():
+    part = member(
+        L100,
+        500,
+        left=(skew(0, 20, end="left"),),
+        notches=(Notch("B", ((460.0, 60.0), (500.0, 60.0), (500.0, 100.0), (460.0, 100.0))),),
+    )
+    piece = made(part)
+    assert {"skew", "notch"} <= {s.station for s in piece.routing}
+    assert piece.off_line == ("Its skew ends are cut off the line.",)
+    assert made(part, line=LineSettings(skew=True)).off_line == ()
+
+
+def test_the_list_of_the_stations():
+    parts = [drilled(L100, hole("A", 100, 55), mark="K1"), drilled(L100, hole("A", 100, 55), mark="K1")]
+    parts.append(plate(rectangle(200, 150), holes=(hole("face", 50, 50),), mark="K2"))
+    takeoff = work_out(model(parts), Settings())
+    rows = [(r.station, r.mark, r.quantity, r.each) for r in takeoff.stations]
+    assert rows == [
+        ("elsewhere", "K2", 1, 1), ("shear", "K1", 2, 2), ("stamp", "K1", 2, 1), ("punch", "K1", 2, 1),
+        ("punch", "K2", 1, 1),
+    ]  # fmt: skip
+    net = {p.mark: p.net * p.quantity for p in takeoff.pieces}
+    assert all(row.weight == net[row.mark] for row in takeoff.stations)
+    assert [STATIONS.index(r.station) for r in takeoff.stations] == sorted(STATIONS.index(r[0]) for r in rows)
+
+
+def test_the_assumed_line_is_told_only_where_it_decides():
+    fits, does_not = member(L100, 500), member(shapes.angle(200, 200, 20), 500)
+
+    def told(part, **settings):
+        return [q.code for q in work_out(model([part]), Settings(**settings)).queries if q.code == "line-assumed"]
+
+    assert told(fits) == []
+    assert told(does_not) == ["line-assumed"]
+    assert told(does_not, line=LineSettings(shortest_mm=61.0)) == []
