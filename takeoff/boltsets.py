@@ -77,7 +77,7 @@ def bolt_sets(
         last_mm = round(last.leave - last.enter, 1) if last else 0.0
         whole = len(passage.plies) > 1
         key = (
-            fastener.diameter, fastener.length, fastener.standard, fastener.nuts, fastener.washers,
+            fastener.kind, fastener.diameter, fastener.length, fastener.standard, fastener.nuts, fastener.washers,
             tuple(own.items()), tapers, round(passage.grip, 1), last_mm, whole,
         )  # fmt: skip
         if key not in ready:
@@ -128,7 +128,7 @@ def _set(
     springs = own.get("spring", bolts.spring_washers)
     standard = fastener.standard or bolts.standard
     choice = Choice(None, None, standard, "it passes through no part or one part only, so its grip is not known")
-    if whole and fastener.diameter:
+    if whole and fastener.diameter and fastener.kind == "bolt":
         size = size_name(fastener.diameter)
         stack = Grip(
             grip, nuts, washers, tapers, springs, last, bolts.taper_washer_mm.get(size, 0.0),
@@ -136,7 +136,8 @@ def _set(
         )  # fmt: skip
         choice = bolt_length(fastener.diameter, stack, standard, bolts.threads_out_of_shear)
     elif whole:
-        choice = choice._replace(why="its diameter is not known")
+        why = "its diameter is not known" if fastener.kind == "bolt" else f"it is a {fastener.kind}, not a bolt"
+        choice = choice._replace(why=why)
     length, source = fastener.length, "model" if fastener.length else ""
     if choice.length is not None and (not length or bolts.length == "rule"):
         length, source, standard = choice.length, "rule", choice.standard

@@ -54,8 +54,7 @@ def route(piece: Piece, settings: Settings) -> Piece:
         steps.append(Operation(ELSEWHERE, 1, "plate: cut to its outline"))
     else:
         steps.append(Operation(ELSEWHERE, 1, f"cut to length: {refused}"))
-    if on_line and settings.line.stamps:
-        steps.append(Operation(STAMP, 1))
+    steps.append(Operation(STAMP, 1, _stamp(piece, on_line and settings.line.stamps)))
     holes, found = _holes(piece, settings, on_line)
     steps += holes
     reasons += found
@@ -69,6 +68,13 @@ def route(piece: Piece, settings: Settings) -> Piece:
         for b in piece.flange_bends
     ]
     return replace(piece, routing=_merged(steps), off_line=tuple(dict.fromkeys(reasons)))
+
+
+def _stamp(piece: Piece, by_head: bool) -> str:
+    """How the mark gets on, where not by the line's marking head."""
+    if piece.stamp is None:
+        return "no clear place: hang a tag on it"
+    return "" if by_head else "by hand"
 
 
 def _start(words: str) -> str:

@@ -22,16 +22,29 @@ ONLY_IN = {
     "rich": ("progress",),
     "highspy": ("cutting/",),
     "argparse": ("cli",),
+    "ezdxf": ("exchange/dxf",),
 }
 """Library -> the only modules (or folders, with a slash) that may import it."""
 
-LATE = ("pandas", "xlsxwriter", "reportlab", "shapely", "scipy", "networkx", "ifcopenshell")
+LATE = ("pandas", "xlsxwriter", "reportlab", "shapely", "scipy", "networkx", "ifcopenshell", "ezdxf")
 """Libraries whose import takes long: asking for help or a version must not wait for them."""
 
 NOUNS = {"__init__", "steel", "queries", "units", "settings", "settings_file", "columns", "progress", "order", "plans"}
 """What every module may import: values and tables of words."""
 
-GEOMETRY = {"outlines", "turned", "cuts", "gauges", "identity", "holerows", "sections/", "rules/", "stock", "cutting/"}
+GEOMETRY = {
+    "outlines",
+    "turned",
+    "cuts",
+    "gauges",
+    "identity",
+    "holerows",
+    "sections/",
+    "rules/",
+    "stock",
+    "cutting/",
+    "drawn/",
+}
 """What stages may share: the geometry of one part, the tables of the trade, cutting bars. It knows no stage."""
 
 CONDUCTORS = {"pipeline", "documents", "cli", "__main__"}

@@ -6,6 +6,7 @@ facets across the bar belong to holes and notches.
 
 from __future__ import annotations
 
+from itertools import product
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -23,6 +24,8 @@ _RIP: Final = 0.05
 """A plane with less of its normal than this along the bar is no end cut."""
 _MOST: Final = 4
 """An end of more planes is rounded."""
+_WAYS: Final = np.array([way for way in product((-1.0, 0.0, 1.0), repeat=3) if any(way)])
+"""Directions in which outermost points are looked for."""
 _LEAST_MM2: Final = 0.2
 
 
@@ -77,12 +80,16 @@ def _supporting(bar: Bar, facets: IntArray) -> list[tuple[IntArray, FloatArray, 
     total = np.zeros((int(which.max()) + 1, 3))
     np.add.at(total, which, bar.normals[facets] * mesh.areas[facets][:, None])
     normals = total / np.maximum(np.linalg.norm(total, axis=1), 1e-12)[:, None]
-    # a quick look first: most patches are the walls of holes, with steel on both sides of their plane
     one = np.zeros(len(total), dtype=np.int64)
     one[which] = facets
     first = bar.points[mesh.ring_points[mesh.starts[one]]]
-    beyond = (bar.points @ normals.T).max(axis=0) - np.einsum("ij,ij->i", first, normals)
-    patches = [facets[which == k] for k in np.flatnonzero(beyond <= 4 * bar.tolerance)]
+    offsets = np.einsum("ij,ij->i", first, normals)
+    # a quick look first: most patches are the walls of holes, with outermost points on both sides of their plane
+    outermost = bar.points[np.unique((bar.points @ _WAYS.T).argmax(axis=0))]
+    maybe = np.flatnonzero((outermost @ normals.T).max(axis=0) - offsets <= 4 * bar.tolerance)
+    order = np.argsort(which, kind="stable")
+    bounds = np.searchsorted(which[order], [maybe, maybe + 1])
+    patches = [np.sort(facets[order[i:j]]) for i, j in bounds.T.tolist()]
     patches.sort(key=lambda p: (-round(float(mesh.areas[p].sum()), 2), int(p[0])))
     merged: list[tuple[list[IntArray], FloatArray, float]] = []
     for patch in patches:

@@ -21,7 +21,6 @@ from takeoff.sections import tables
 from takeoff.settings import Settings
 from takeoff.steel import Body, FloatArray, Frame
 
-_BATCH = 63
 _DECIMALS = 4
 """Places of points are compared to this many decimals of a mm."""
 
@@ -88,7 +87,7 @@ def _mesh(ctx: Context, item: Entity) -> DrawnMesh:
         except Unread:
             if kind not in KERNEL:
                 raise
-    made = meshed(ctx, item, _alike(ctx, item))
+    made = meshed(ctx, item)
     return DrawnMesh(made.points, made.facets, 0.0, True)
 
 
@@ -103,15 +102,6 @@ def _faceted(ctx: Context, item: Entity) -> DrawnMesh:
         facets += [tuple(tuple(i + first for i in ring) for ring in facet) for facet in part.facets]
         first += len(part.points)
     return DrawnMesh(points, tuple(facets), grain_of(points, ctx.mm), _says_solid(item))
-
-
-def _alike(ctx: Context, item: Entity) -> list[Entity]:
-    """The next items of the same class: what is likely to be asked for too, for the same worker."""
-    here = item.id()
-    if item.is_a("IfcBooleanResult"):
-        return []  # most are operands of other booleans
-    later = sorted((e for e in ctx.file.by_type(item.is_a(), False) if e.id() > here), key=lambda e: e.id())
-    return later[:_BATCH]
 
 
 def _says_solid(item: Entity) -> bool:

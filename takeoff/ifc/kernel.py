@@ -1,8 +1,7 @@
 """Bodies that need booleans or curved surfaces, meshed by the geometry kernel in a process of its own.
 
-The kernel may crash or hang: a batch of bodies goes to one worker, and where the worker ends early the
-body it was at is refused and the rest go to another. A body the kernel draws empty, or leaves a
-part of out, is refused too.
+The kernel may crash or hang: the body it was at is then refused, and the next one gets a new process. A body the
+kernel draws empty, or leaves a part of out, is refused too.
 
 Not for parametric profiles that are mirrored or derived: the kernel draws them unmirrored.
 """
@@ -10,14 +9,9 @@ Not for parametric profiles that are mirrored or derived: the kernel draws them 
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
-import tempfile
-from collections.abc import Sequence
-from dataclasses import dataclass
-from pathlib import Path
+from dataclasses import dataclass, field
 from typing import Any, Final
-from weakref import WeakKeyDictionary
+from weakref import WeakKeyDictionary, finalize
 
 import ifcopenshell
 import ifcopenshell.util.element
@@ -25,11 +19,8 @@ import numpy as np
 
 from takeoff.ifc.context import Context, Entity, Unread, argument
 from takeoff.ifc.facets import Facet
+from takeoff.ifc.kernel_process import Ended, KernelProcess
 from takeoff.steel import FloatArray
-
-SECONDS_A_BODY: Final = 20.0
-"""A worker that takes longer over its batch than this for each body hangs."""
-SECONDS_TO_START: Final = 30.0
 
 KERNEL: Final = {
     "IfcAdvancedBrep": "curved faces",
@@ -43,8 +34,6 @@ KERNEL: Final = {
 }
 """Classes meshed here, and what they draw a body as."""
 
-_CACHE: WeakKeyDictionary[Context, dict[int, Meshed | str]] = WeakKeyDictionary()
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Meshed:
@@ -54,22 +43,26 @@ class Meshed:
     facets: tuple[Facet, ...]
 
 
-def meshed(ctx: Context, item: Entity, others: Sequence[Entity] = ()) -> Meshed:
-    """The mesh of an item, made once; ``others`` are meshed in the same batch. Raises Unread where there is none."""
-    cache = _CACHE.setdefault(ctx, {})
-    if item.id() not in cache:
-        batch: dict[int, Entity] = {}
-        for each in (item, *others):
-            if each.id() in cache:
-                continue
-            trap = _mirrored(ctx, each)
-            if trap:
-                cache[each.id()] = trap
-            else:
-                batch[each.id()] = each
-        if batch:
-            cache.update(_batch(ctx, list(batch.values())))
-    found = cache[item.id()]
+@dataclass(slots=True)
+class _Known:
+    """The meshes of one file, or why there is none, by item; and the process that makes them."""
+
+    meshes: dict[int, Meshed | str] = field(default_factory=dict)
+    process: KernelProcess = field(default_factory=KernelProcess)
+
+
+_KNOWN: WeakKeyDictionary[Context, _Known] = WeakKeyDictionary()
+
+
+def meshed(ctx: Context, item: Entity) -> Meshed:
+    """The mesh of an item, made once. Raises Unread where there is none."""
+    known = _KNOWN.get(ctx)
+    if known is None:
+        known = _KNOWN[ctx] = _Known()
+        finalize(ctx, known.process.close)
+    found = known.meshes.get(item.id())
+    if found is None:
+        found = known.meshes[item.id()] = _mirrored(ctx, item) or _ask(ctx, item, known.process)
     if isinstance(found, str):
         raise Unread(found)
     return found
@@ -83,78 +76,34 @@ def _mirrored(ctx: Context, item: Entity) -> str:
     return ""
 
 
-def _batch(ctx: Context, items: Sequence[Entity]) -> dict[int, Meshed | str]:
-    """Meshes or sentences by the items' ids."""
-    text, numbers = _excerpt(ctx, items)
-    results: dict[int, Meshed | str] = {}
-    waiting = list(numbers)
-    with tempfile.TemporaryDirectory(prefix="takeoff-") as folder:
-        while waiting:
-            lines, why = _run(Path(folder), text, waiting)
-            for line in lines:
-                number = int(line["id"])
-                results[numbers[number]] = _result(line)
-                waiting.remove(number)
-            if waiting and why:
-                # the worker ended at the first body it has not answered for
-                results[numbers[waiting.pop(0)]] = f"the geometry kernel {why} over its body"
-    return results
-
-
-def _result(line: dict[str, Any]) -> Meshed | str:
-    if "error" in line:
+def _ask(ctx: Context, item: Entity, process: KernelProcess) -> Meshed | str:
+    """The mesh or a sentence."""
+    text, number = _excerpt(ctx, item)
+    try:
+        answer: dict[str, Any] = json.loads(process.ask(json.dumps({"file": text, "item": number})))
+    except Ended as end:
+        return f"the geometry kernel {end} over its body"
+    if "error" in answer:
         return "the geometry kernel cannot draw its body, or a part of it"
-    points = np.array(line["points"], dtype=float).reshape(-1, 3) * 1000.0
-    triangles = np.array(line["triangles"], dtype=int).reshape(-1, 3)
+    points = np.array(answer["points"], dtype=float).reshape(-1, 3) * 1000.0
+    triangles = np.array(answer["triangles"], dtype=int).reshape(-1, 3)
     return Meshed(points, tuple((tuple(t),) for t in triangles.tolist()))
 
 
-def _run(folder: Path, text: str, waiting: list[int]) -> tuple[list[dict[str, Any]], str]:
-    """The lines one worker wrote, and how it ended early: empty where it did not."""
-    source, target = folder / "job.json", folder / "meshes.jsonl"
-    source.write_text(json.dumps({"file": text, "items": waiting}), encoding="utf-8")
-    target.write_text("", encoding="utf-8")
-    why = ""
-    command = [sys.executable, "-m", "takeoff.ifc.kernel_worker", str(source), str(target)]
-    try:
-        done = subprocess.run(
-            command,
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-            timeout=SECONDS_TO_START + SECONDS_A_BODY * len(waiting),
-            check=False,
-        )
-        if done.returncode:
-            why = "crashed"
-    except subprocess.TimeoutExpired:
-        why = "did not come to an end"
-    lines = []
-    for line in target.read_text(encoding="utf-8").splitlines():
-        try:
-            lines.append(json.loads(line))
-        except json.JSONDecodeError:
-            break  # the line it was writing when it ended
-    if len(lines) < len(waiting) and not why:
-        why = "stopped"
-    return lines, why
-
-
-def _excerpt(ctx: Context, items: Sequence[Entity]) -> tuple[str, dict[int, int]]:
-    """A file of the items alone, as text, and the items' ids by their numbers in it."""
+def _excerpt(ctx: Context, item: Entity) -> tuple[str, int]:
+    """A file of the item alone, as text, and the item's id in it."""
     library: Any = ifcopenshell
     excerpt = library.file(schema=ctx.schema)
     for project in ctx.file.by_type("IfcProject")[:1]:
         if project.UnitsInContext is not None:
             units = excerpt.add(project.UnitsInContext)
             excerpt.create_entity("IfcProject", GlobalId=str(argument(project, 0)), UnitsInContext=units)
-    numbers = {excerpt.add(item).id(): item.id() for item in items}
-    _cylinders(excerpt, numbers)
-    return str(excerpt.to_string()), numbers
+    number = _cylinders(excerpt, excerpt.add(item).id())
+    return str(excerpt.to_string()), number
 
 
-def _cylinders(excerpt: Any, numbers: dict[int, int]) -> None:
-    """Cylinders as extruded circles, which are the same and which the kernel can draw."""
+def _cylinders(excerpt: Any, number: int) -> int:
+    """Cylinders as extruded circles, which are the same and which the kernel can draw; the id of the item then."""
     for cylinder in excerpt.by_type("IfcRightCircularCylinder"):
         flat = excerpt.create_entity("IfcCartesianPoint", (0.0, 0.0))
         place = excerpt.create_entity("IfcAxis2Placement2D", flat)
@@ -162,7 +111,8 @@ def _cylinders(excerpt: Any, numbers: dict[int, int]) -> None:
         up = excerpt.create_entity("IfcDirection", (0.0, 0.0, 1.0))
         swept = excerpt.create_entity("IfcExtrudedAreaSolid", circle, cylinder.Position, up, cylinder.Height)
         # a body that is a cylinder and no more: the extrusion itself is asked for
-        for whole in (cylinder, *(e for e in excerpt.get_inverse(cylinder) if e.is_a("IfcCsgSolid"))):
-            if whole.id() in numbers:
-                numbers[swept.id()] = numbers.pop(whole.id())
+        whole = (cylinder, *(e for e in excerpt.get_inverse(cylinder) if e.is_a("IfcCsgSolid")))
+        if number in {e.id() for e in whole}:
+            number = swept.id()
         ifcopenshell.util.element.replace_element(cylinder, swept)
+    return number

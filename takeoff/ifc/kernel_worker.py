@@ -1,15 +1,15 @@
-"""The other end of takeoff.ifc.kernel: meshes the items of one small file, one line of JSON each.
+"""The other end of takeoff.ifc.kernel: meshes one item after another, a line of JSON in and one out.
 
-Runs as a process of its own, because a geometry kernel may crash or hang on a damaged body:
-``python -m takeoff.ifc.kernel_worker IN OUT``, where IN holds the file's text and the ids to mesh.
+Runs as a process of its own (``python -m takeoff.ifc.kernel_worker``), because a geometry kernel may crash or
+hang on a damaged body. A line in holds the text of a small file and the id of the item in it.
 """
 
 from __future__ import annotations
 
 import json
+import os
 import sys
-from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 import ifcopenshell
 import ifcopenshell.geom
@@ -33,23 +33,25 @@ def mesh(file: Any, number: int) -> dict[str, Any]:
     try:
         shape = _GEOMETRY.create_shape(settings, file.by_id(number), geometry_library="opencascade")
     except (RuntimeError, ValueError, TypeError) as error:
-        return {"id": number, "error": str(error)[:200] or "no body"}
+        return {"error": str(error)[:200] or "no body"}
     log = _LIBRARY.get_log().removeprefix(before)
     failed = [line for line in log.splitlines() if line.startswith("[error]")]
     if failed or not len(shape.faces):
-        return {"id": number, "error": failed[0][:200] if failed else "no body"}
-    return {"id": number, "points": list(shape.verts), "triangles": list(shape.faces)}
+        return {"error": failed[0][:200] if failed else "no body"}
+    return {"points": list(shape.verts), "triangles": list(shape.faces)}
 
 
-def main(source: Path, target: Path) -> None:
-    """Mesh the items named in ``source`` and append a line for each to ``target``."""
-    job = json.loads(source.read_text(encoding="utf-8"))
-    file = _LIBRARY.file.from_string(job["file"])
-    with target.open("a", encoding="utf-8") as out:
-        for number in job["items"]:
-            out.write(json.dumps(mesh(file, number)) + "\n")
-            out.flush()
+def serve(jobs: IO[str], answers: IO[str]) -> None:
+    """Answer every job until there are no more."""
+    for line in jobs:
+        job = json.loads(line)
+        file = _LIBRARY.file.from_string(job["file"])
+        answers.write(json.dumps(mesh(file, job["item"])) + "\n")
+        answers.flush()
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]), Path(sys.argv[2]))
+    # what the kernel itself prints must not get among the answers
+    answers_to = os.fdopen(os.dup(1), "w", encoding="utf-8")
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+    serve(sys.stdin, answers_to)

@@ -45,39 +45,46 @@ class Plies:
 
 def table(pieces: Sequence[Piece], passages: Sequence[Passage], fasteners: Sequence[Fastener]) -> Plies:
     """The rows of all passages, in the order of the passages and their plies."""
-    home = {m: (p, k) for p, piece in enumerate(pieces) for k, m in enumerate(piece.members)}
-    numbers: list[tuple[int, int, int, int, int, int]] = []
-    sizes: list[tuple[float, float, float, float]] = []
-    bolts: list[tuple[float, ...]] = []
-    for number, passage in enumerate(passages):
-        if not passage.plies:
-            continue
-        bolt = fasteners[passage.fastener].bolts[passage.bolt]
-        axis = (*bolt.point, *bolt.direction)
-        head, end = passage.plies[0].enter, passage.plies[-1].leave
-        previous = -1
-        for order, ply in enumerate(passage.plies):
-            found = home.get(ply.member)
-            if found is None or pieces[found[0]].section.shape in (CHS, ROUND) or not pieces[found[0]].faces:
-                continue
-            adjacent = previous if previous >= 0 and numbers[previous][4] == order - 1 else -1
-            numbers.append((*found, ply.member, number, order, adjacent))
-            sizes.append((ply.enter, ply.leave, head, end))
-            bolts.append(axis)
-            previous = len(numbers) - 1
-    ints = np.array(numbers, dtype=np.intp).reshape(-1, 6)
-    reals = np.array(sizes, dtype=float).reshape(-1, 4)
-    axes = np.array(bolts, dtype=float).reshape(-1, 6)
-    before = ints[:, 5]
-    after = np.full(len(ints), -1, dtype=np.intp)
-    after[before[before >= 0]] = np.flatnonzero(before >= 0)
+    piece_of, place_of = _homes(pieces, passages)
+    counts = np.array([len(passage.plies) for passage in passages], dtype=np.intp)
+    through = [passage for passage in passages if passage.plies]
+    plies = [ply for passage in through for ply in passage.plies]
+    member = np.array([ply.member for ply in plies], dtype=np.intp)
+    spans = np.array([ply[2:4] for ply in plies], dtype=float).reshape(-1, 2)
+    ends = np.array([(passage.plies[0].enter, passage.plies[-1].leave) for passage in through]).reshape(-1, 2)
+    drawn = [fasteners[passage.fastener].bolts[passage.bolt] for passage in through]
+    lines = np.array([(*bolt.point, *bolt.direction) for bolt in drawn]).reshape(-1, 6)
+    owner = np.array([passage.fastener for passage in passages], dtype=np.intp)
+    number = np.repeat(np.arange(len(passages)), counts)
+    along = np.repeat(np.arange(len(through)), counts[counts > 0])
+    kept = np.flatnonzero(piece_of[member] >= 0) if len(member) else member
+    ints = np.stack([piece_of[member[kept]], place_of[member[kept]], member[kept], number[kept]], axis=1)
+    reals = np.column_stack([spans[kept], ends[along[kept]]])
+    axes = lines[along[kept]]
+    # The next row is the next ply only where no ply between them was left out.
+    follows = (np.diff(kept) == 1) & (np.diff(number[kept]) == 0)
+    before = np.full(len(kept), -1, dtype=np.intp)
+    after = before.copy()
+    second = np.flatnonzero(follows) + 1
+    before[second], after[second - 1] = second - 1, second
     face, x, across, inward = _on_faces(pieces, ints, reals, axes)
-    owner = np.array([p.fastener for p in passages], dtype=np.intp)
     return Plies(
         piece=ints[:, 0], place=ints[:, 1], member=ints[:, 2], face=face, x=x, across=across, inward=inward,
         passage=ints[:, 3], fastener=owner[ints[:, 3]] if len(ints) else ints[:, 3], enter=reals[:, 0],
         leave=reals[:, 1], head=reals[:, 2], end=reals[:, 3], before=before, after=after,
     )  # fmt: skip
+
+
+def _homes(pieces: Sequence[Piece], passages: Sequence[Passage]) -> tuple[IntArray, IntArray]:
+    """The piece of every member and its place in it; -1 for those that have no rows."""
+    last = max((ply.member for passage in passages for ply in passage.plies), default=-1)
+    last = max([last, *(m for piece in pieces for m in piece.members)])
+    piece_of, place_of = np.full(last + 1, -1, dtype=np.intp), np.zeros(last + 1, dtype=np.intp)
+    for p, piece in enumerate(pieces):
+        if piece.faces and piece.section.shape not in (CHS, ROUND):
+            members = np.array(piece.members, dtype=np.intp)
+            piece_of[members], place_of[members] = p, np.arange(len(members))
+    return piece_of, place_of
 
 
 def _on_faces(

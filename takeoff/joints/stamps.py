@@ -27,6 +27,8 @@ STAMP_NO_PLACE = register(
 
 FACE_MM: Final = 100.0
 """Turning to the next face or side is worth this much nearer to the end."""
+BAND_MM: Final = 10.0
+"""So is leaving the middle of a face."""
 
 Spans = list[tuple[float, float]]
 Covers = dict[tuple[int, int, int], list[FloatArray]]
@@ -55,18 +57,15 @@ def covers(plies: Plies, pieces: Sequence[Piece]) -> Covers:
         ],
         axis=1,
     )  # fmt: skip
-    keys = np.unique(keys, axis=0)
     corners = _corners(keys, pieces)
+    # Like parts of a mark hide like places; each is kept once.
+    rounded = np.round(corners).reshape(-1, 8).astype(np.intp)
+    likes: dict[tuple[int, ...], int] = {}
+    for row, like in enumerate(map(tuple, np.column_stack([keys[:, [0, 2, 6]], rounded]).tolist())):
+        likes.setdefault(like, row)
     found: Covers = {}
-    seen: dict[tuple[int, int, int], set[tuple[float, ...]]] = {}
-    rounded = np.round(corners).reshape(-1, 8).tolist()
-    for side, points, like in zip(keys[:, [0, 2, 6]].tolist(), corners, rounded, strict=True):
-        # Like parts of a mark hide like places; each is kept once.
-        key = (side[0], side[1], side[2])
-        known = seen.setdefault(key, set())
-        if tuple(like) not in known:
-            known.add(tuple(like))
-            found.setdefault(key, []).append(points)
+    for like in sorted(likes):
+        found.setdefault((like[0], like[1], like[2]), []).append(corners[likes[like]])
     return found
 
 
@@ -75,12 +74,14 @@ def _corners(keys: IntArray, pieces: Sequence[Piece]) -> FloatArray:
     first = np.concatenate([[0], np.cumsum([len(piece.frames) for piece in pieces])])
     origins = np.array([frame.origin for piece in pieces for frame in piece.frames])
     axes = np.array([frame.axes for piece in pieces for frame in piece.frames])
-    shapes, which = np.unique(keys[:, [3, 5]], axis=0, return_inverse=True)
-    theirs = np.array([_rectangle(pieces[q], wall) for q, wall in shapes.tolist()])[which.ravel()]
-    walls, mine = np.unique(keys[:, [0, 2]], axis=0, return_inverse=True)
-    faces = [pieces[p].faces[face] for p, face in walls.tolist()]
-    origin = np.array([face.origin for face in faces])[mine.ravel()]
-    direction = np.array([face.direction for face in faces])[mine.ravel()]
+    # A piece and a face as one number: sorting numbers is much faster than sorting rows.
+    most = max(len(piece.faces) for piece in pieces)
+    shapes, which = np.unique(keys[:, 3] * most + keys[:, 5], return_inverse=True)
+    theirs = np.array([_rectangle(pieces[n // most], n % most) for n in shapes.tolist()])[which]
+    walls, mine = np.unique(keys[:, 0] * most + keys[:, 2], return_inverse=True)
+    faces = [pieces[n // most].faces[n % most] for n in walls.tolist()]
+    origin = np.array([face.origin for face in faces])[mine]
+    direction = np.array([face.direction for face in faces])[mine]
     here, there = first[keys[:, 0]] + keys[:, 1], first[keys[:, 3]] + keys[:, 4]
     model = theirs @ axes[there] + origins[there][:, None]
     local = (model - origins[here][:, None]) @ np.swapaxes(axes[here], 1, 2)
@@ -126,13 +127,16 @@ def _place(number: int, piece: Piece, hidden: Covers, settings: StampSettings) -
     best: tuple[float, Stamp] | None = None
     for rank, (k, side) in enumerate(tries):
         face = piece.faces[k]
-        for middle in _middles(piece, face, settings):
+        for height, middle in enumerate(_middles(piece, face, settings)):
             low, high = middle - settings.height_mm / 2, middle + settings.height_mm / 2
             blocked = _blocked(piece, face, hidden.get((number, k, side), ()), low, high, settings.clear_mm)
             x = _first_gap(piece, face, blocked, middle, length, settings)
-            if x is not None and (best is None or x + rank * FACE_MM < best[0]):
-                stamp = Stamp(face.name, round(x, 1), round(middle, 1), length, settings.height_mm, bool(side))
-                best = x + rank * FACE_MM, stamp
+            if x is None:
+                continue
+            cost = x + rank * FACE_MM + height * BAND_MM
+            # By a clear millimetre: the noise of a model's coordinates must not decide.
+            if best is None or cost < best[0] - 1.0:
+                best = cost, Stamp(face.name, round(x, 1), round(middle, 1), length, settings.height_mm, bool(side))
     return best[1] if best else None
 
 

@@ -89,6 +89,14 @@ def test_a_bolt_through_one_part_gets_no_length():
     assert set(asked) == {"bolt-length-not-stated"}
 
 
+@pytest.mark.parametrize("kind", ["anchor", "rod", "stud"])
+def test_only_bolts_get_a_length_by_their_grip(kind):
+    parts, fixed = joint(1, kind=kind)
+    takeoff, asked = ordered(parts, fixed)
+    assert asked == {}
+    assert [(r.length, r.rule_length) for r in takeoff.bolt_rows] == [(None, None)]
+
+
 def test_bolts_of_one_entity_may_clamp_differently():
     one, two = member(FL100, 400), member(FL100, 100, at=frame((0, 10, 0)))
     thick = member(replace(FL100, tw=20.0, b=20.0), 200, at=frame((200, 10, 0)))

@@ -138,7 +138,6 @@ def test_a_model_that_cannot_be_read_is_status_3_and_the_last_lists_stay(stages,
         ["lists", "m.ifc", "--frobnicate"],
         ["list", "m.ifc"],
         ["lists", "-o"],
-        ["lists", "m.ifc", "--nc"],
         ["compare", "a.ifc", "b.ifc"],
     ],
 )

@@ -1,15 +1,16 @@
 """Bodies that only the geometry kernel can mesh: read from its mesh, refused where its worker fails or crashes."""
 
+import gc
+import io
 import json
 import math
-import subprocess
-from types import SimpleNamespace
+import sys
 
 import numpy as np
 import pytest
 from entity_scene import Scene
 
-from takeoff.ifc import kernel, kernel_worker
+from takeoff.ifc import kernel, kernel_process, kernel_worker
 from takeoff.ifc.bodies import Bodies
 from takeoff.ifc.context import Unread
 from takeoff.settings import Settings
@@ -167,13 +168,13 @@ def test_an_advanced_brep(unit):
 
 
 def test_an_advanced_brep_of_flat_faces_needs_no_kernel(monkeypatch):
-    monkeypatch.setattr(kernel, "_batch", lambda ctx, items: pytest.fail("the kernel was asked"))
+    monkeypatch.setattr(kernel, "_ask", lambda *_: pytest.fail("the kernel was asked"))
     scene = Scene()
     assert read(scene, advanced(scene, 200.0, 80.0, 10.0)).section.designation == "FL 80x10"
 
 
 def test_a_mirrored_parametric_profile_never_goes_to_the_kernel(monkeypatch):
-    monkeypatch.setattr(kernel, "_batch", lambda ctx, items: pytest.fail("the kernel was asked"))
+    monkeypatch.setattr(kernel, "_ask", lambda *_: pytest.fail("the kernel was asked"))
     scene = Scene()
     angle = scene.add("IfcLShapeProfileDef", "AREA", None, scene.flat_axes(), 100.0, 65.0, 8.0)
     operator = scene.add("IfcCartesianTransformationOperator2D", scene.way(-1, 0), scene.way(0, 1), scene.point(0, 0))
@@ -183,75 +184,76 @@ def test_a_mirrored_parametric_profile_never_goes_to_the_kernel(monkeypatch):
         read(scene, scene.add("IfcBooleanResult", "UNION", bar, bar))
 
 
-# ---------------------------------------------------------------- the worker
+# ---------------------------------------------------------------- the process
 
 
-def answers(monkeypatch, how):
-    """Workers that answer as ``how(item number)`` says: a line, or how they end before it. Returns their batches."""
-    batches = []
-
-    def run(command, **named):
-        source, target = command[-2:]
-        with open(source, encoding="utf-8") as stream:
-            items = json.load(stream)["items"]
-        batches.append(items)
-        with open(target, "w", encoding="utf-8") as out:
-            for number in items:
-                answer = how(number)
-                if answer == "crash":
-                    out.write('{"id": ')
-                    return SimpleNamespace(returncode=-11)
-                if answer == "hang":
-                    raise subprocess.TimeoutExpired(command, named["timeout"])
-                out.write(json.dumps({"id": number, **answer}) + "\n")
-        return SimpleNamespace(returncode=0)
-
-    monkeypatch.setattr(kernel.subprocess, "run", run)
-    return batches
+BLOCK = {"points": [0.0] * 9, "triangles": [0, 1, 2]}
 
 
-@pytest.mark.parametrize(("end", "words"), [("crash", "crashed"), ("hang", "did not come to an end")])
-def test_one_bad_body_costs_no_other(monkeypatch, end, words):
+def stand_in(monkeypatch, script):
+    """Another program in the worker's place; it has each job as ``job``, how many it had as ``count``."""
+    lines = [
+        "import json, os, sys, time",
+        "for count, line in enumerate(sys.stdin):",
+        "    job = json.loads(line)",
+        f"    {script}",
+        f"    print(json.dumps({BLOCK!r}), flush=True)",
+    ]
+    monkeypatch.setattr(kernel_process, "_command", lambda: [sys.executable, "-c", "\n".join(lines)])
+
+
+@pytest.mark.parametrize(
+    ("script", "words"),
+    [
+        ("os.abort() if '777' in job['file'] else None", "crashed"),
+        ("time.sleep(60) if '777' in job['file'] else None", "did not come to an end"),
+    ],
+)
+def test_one_bad_body_costs_no_other(monkeypatch, script, words):
+    stand_in(monkeypatch, script)
+    monkeypatch.setattr(kernel_process, "SECONDS_A_BODY", 0.5)
+    monkeypatch.setattr(kernel_process, "SECONDS_TO_START", 5.0 if words == "crashed" else 0.5)
     scene = Scene()
-    items = [csg(scene, block(scene, 200 + k)) for k in range(5)]
-    first = []
-
-    def how(number):
-        first.append(number)
-        return end if len(first) == 3 else {"points": [0.0] * 9, "triangles": [0, 1, 2]}
-
-    batches = answers(monkeypatch, how)
+    items = [csg(scene, block(scene, length)) for length in (100.0, 777.0, 300.0)]
     got = []
     for item in items:
         try:
-            got.append(len(kernel.meshed(scene.ctx, item, items).facets))
+            got.append(len(kernel.meshed(scene.ctx, item).facets))
         except Unread as error:
             got.append(error.sentence)
-    assert [k for k, found in enumerate(got) if found != 1] == [2]
-    assert words in got[2]
-    assert [len(batch) for batch in batches] == [5, 2]
+    assert (got[0], got[2]) == (1, 1)
+    assert words in got[1]
+    # what is known of a body is not asked again
+    with pytest.raises(Unread, match=words):
+        kernel.meshed(scene.ctx, items[1])
 
 
-def test_a_worker_that_says_nothing_ends(monkeypatch):
+def test_a_program_that_does_not_start_is_a_refusal(monkeypatch):
+    monkeypatch.setattr(kernel_process, "_command", lambda: [sys.executable, "-c", ""])
     scene = Scene()
-
-    def run(command, **named):
-        return SimpleNamespace(returncode=0)
-
-    monkeypatch.setattr(kernel.subprocess, "run", run)
-    with pytest.raises(Unread, match="stopped"):
+    with pytest.raises(Unread, match="crashed"):
         kernel.meshed(scene.ctx, csg(scene, block(scene)))
 
 
-def test_the_worker_writes_a_line_for_each_item(tmp_path):
+def test_the_process_ends_with_its_model():
+    scene = Scene()
+    kernel.meshed(scene.ctx, csg(scene, block(scene)))
+    process = kernel._KNOWN[scene.ctx].process._process
+    assert process.poll() is None
+    scene._ctx = None
+    gc.collect()
+    assert process.poll() is not None
+
+
+def test_the_worker_answers_line_by_line():
     scene = Scene()
     good, empty = block(scene), scene.add("IfcRightCircularCone", scene.axes(), 20.0, 9.0)
-    source, target = tmp_path / "job.json", tmp_path / "out.jsonl"
-    numbers = [good.id(), empty.id()]
-    source.write_text(json.dumps({"file": scene.file.to_string(), "items": numbers}), encoding="utf-8")
-    kernel_worker.main(source, target)
-    lines = [json.loads(line) for line in target.read_text(encoding="utf-8").splitlines()]
-    assert [line["id"] for line in lines] == numbers
-    assert len(lines[0]["triangles"]) == 36
-    assert max(lines[0]["points"]) == pytest.approx(0.2)
-    assert "error" in lines[1]
+    text = scene.file.to_string()
+    jobs = io.StringIO("".join(json.dumps({"file": text, "item": e.id()}) + "\n" for e in (good, empty, good)))
+    out = io.StringIO()
+    kernel_worker.serve(jobs, out)
+    first, second, third = (json.loads(line) for line in out.getvalue().splitlines())
+    assert first == third
+    assert len(first["triangles"]) == 36
+    assert max(first["points"]) == pytest.approx(0.2)
+    assert "error" in second

@@ -31,15 +31,15 @@ def test_an_angle_is_sheared_stamped_and_punched_on_the_line():
 @pytest.mark.parametrize(
     ("settings", "words", "said"),
     [
-        ({"line": LineSettings(stamps=False)}, "shear 2; punch 1", ""),
+        ({"line": LineSettings(stamps=False)}, "shear 2; stamp 1; punch 1", ""),
         ({"line": LineSettings(rack_mm=(14.0,))}, "shear 2; stamp 1; drill 1", "no punch of 18 mm in the rack"),
         ({"line": LineSettings(force_kn=200.0)}, "shear 2; stamp 1; drill 1", "needs 228 kN"),
         ({"line": LineSettings(end_mm=101.0)}, "shear 2; stamp 1; drill 1", "nearer to the end than 101"),
         ({"line": LineSettings(heel_mm=50.0, heel_special_mm=40.0)}, "shear 2; stamp 1; punch 1", ""),
         ({"line": LineSettings(heel_mm=50.0, heel_special_mm=48.0)}, "shear 2; stamp 1; drill 1", "from the heel"),
-        ({"line": LineSettings(longest_mm=400.0)}, "elsewhere 1; punch 1", "longer than the 400 mm"),
-        ({"line": LineSettings(shortest_mm=600.0)}, "elsewhere 1; punch 1", "shorter than the 600 mm"),
-        ({"line": LineSettings(angle_largest="90x90x12")}, "elsewhere 1; punch 1", "largest angle, 90x90x12"),
+        ({"line": LineSettings(longest_mm=400.0)}, "elsewhere 1; stamp 1; punch 1", "longer than the 400 mm"),
+        ({"line": LineSettings(shortest_mm=600.0)}, "elsewhere 1; stamp 1; punch 1", "shorter than the 600 mm"),
+        ({"line": LineSettings(angle_largest="90x90x12")}, "elsewhere 1; stamp 1; punch 1", "largest angle, 90x90x12"),
         ({"punching": PunchingSettings(execution_class="EXC3")}, "shear 2; stamp 1; punch 1; ream 1", ""),
         ({"punching": PunchingSettings(thickness_mm={"S": 7.0})}, "shear 2; stamp 1; drill 1", ""),
     ],
@@ -49,6 +49,16 @@ def test_what_the_line_cannot_do(settings, words, said):
     assert routing_words(piece) == words
     assert said in " ".join(piece.off_line)
     assert bool(piece.off_line) is bool(said)
+
+
+def test_how_the_mark_gets_on():
+    def stamps(part, **settings):
+        return [s.why for s in made(part, **settings).routing if s.station == "stamp"]
+
+    assert stamps(member(L100, 500)) == [""]
+    assert stamps(member(L100, 500), line=LineSettings(stamps=False)) == ["by hand"]
+    assert stamps(plate(rectangle(300, 200))) == ["by hand"]
+    assert stamps(plate(rectangle(20, 20))) == ["no clear place: hang a tag on it"]
 
 
 def test_the_special_punch_is_said():
@@ -82,7 +92,7 @@ def test_flanges_of_channels_and_other_sections():
     assert routing_words(piece) == "shear 2; stamp 1; punch 1; drill 1"
     assert "flanges of channels" in piece.off_line[0]
     piece = made(drilled(IPE200, hole("web", 100, 100)))
-    assert routing_words(piece) == "elsewhere 1; punch 1"
+    assert routing_words(piece) == "elsewhere 1; stamp 1; punch 1"
     assert piece.off_line == ("The line takes angles, flats and channels.",)
 
 
@@ -110,8 +120,8 @@ def test_the_list_of_the_stations():
     takeoff = work_out(model(parts), Settings())
     rows = [(r.station, r.mark, r.quantity, r.each) for r in takeoff.stations]
     assert rows == [
-        ("elsewhere", "K2", 1, 1), ("shear", "K1", 2, 2), ("stamp", "K1", 2, 1), ("punch", "K1", 2, 1),
-        ("punch", "K2", 1, 1),
+        ("elsewhere", "K2", 1, 1), ("shear", "K1", 2, 2), ("stamp", "K1", 2, 1), ("stamp", "K2", 1, 1),
+        ("punch", "K1", 2, 1), ("punch", "K2", 1, 1),
     ]  # fmt: skip
     net = {p.mark: p.net * p.quantity for p in takeoff.pieces}
     assert all(row.weight == net[row.mark] for row in takeoff.stations)

@@ -1,6 +1,7 @@
 """Outlines, faces, areas and perimeters of sections against plain geometry."""
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -153,11 +154,13 @@ def test_matching_takes_the_entry_and_never_a_near_one():
     for near in (
         shapes.angle(100, 65, 8.3),
         shapes.angle(101, 65, 8),
-        shapes.angle(101.6, 76.2, 7.9375),
         shapes.angle(100, 65, 8, 20, 5),
         shapes.i_section(200, 100, 5.6, 8.5, 12, 90, 8.5),
     ):
         assert tables.match(near) == near
+    # in sixteenths of an inch it has its AISC name, but no table's radii or mass
+    inch = shapes.angle(101.6, 76.2, 7.9375)
+    assert tables.match(inch) == replace(inch, designation="L4X3X5/16")
 
 
 def test_matching_can_weigh_by_dimensions():

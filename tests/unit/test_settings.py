@@ -65,6 +65,7 @@ def test_every_option_can_be_set(tmp_path):
         else:
             texts = {
                 "marks.scheme": "{letter}-{number:03}",
+                "nc.marking": "{mark}",
                 "documents.date": "2031-04-30",
                 "line.angle_least": "40x40x4",
                 "line.angle_largest": "200x200x24",

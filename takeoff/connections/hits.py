@@ -7,7 +7,7 @@ hit       a wall that the line passes: where it enters and leaves, and the place
 along     a wall that a bolt lies in lengthwise instead of passing it
 
 Candidate pairs come from a k-d tree; the test itself is arithmetic on arrays. A hit is no ply yet: which of them
-belong to a bolt is for the walk in takeoff.connections.
+belong to a bolt is for the walk of the folder.
 """
 
 from __future__ import annotations
@@ -71,6 +71,7 @@ class Hits:
 
 
 def axes_of(fasteners: Sequence[Fastener]) -> Axes:
+    """All bolts of all fasteners, in order."""
     owner: list[int] = []
     number: list[int] = []
     start: list[tuple[float, float, float]] = []

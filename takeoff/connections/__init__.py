@@ -26,8 +26,8 @@ import numpy as np
 import numpy.typing as npt
 from scipy.spatial import cKDTree
 
-from takeoff.hits import Axes, Hits, IntArray, axes_of, find_hits, inside_outline
-from takeoff.nodes import find_joints, graph_of
+from takeoff.connections.hits import Axes, Hits, IntArray, axes_of, find_hits, inside_outline
+from takeoff.connections.nodes import find_joints, graph_of
 from takeoff.queries import CHECK, Query, query, register
 from takeoff.sections.shapes import faces
 from takeoff.steel import Fastener, FloatArray, Joint, Member, Passage, Ply
