@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -57,11 +57,13 @@ def plan_bars(takeoff: Takeoff, settings: BarSettings) -> Bars:
             key = (piece.section.shape, piece.section.designation, piece.grade, piece.finish)
             batches[key].append(piece)
     plans: list[BarPlan] = []
+    order: list[OrderLine] = []
     queries: list[Query] = []
     rest = _in_stock(settings)
     for batch in sorted(batches, key=lambda b: (b[0], natural(b[1]), b[2:])):
-        plan, found = _plan(batches[batch], settings, rest, sum(len(p.patterns) for p in plans))
+        plan, lines, found = _plan(batches[batch], settings, rest, sum(len(p.patterns) for p in plans))
         plans.append(plan)
+        order += lines
         queries += found
         for pattern in plan.patterns:
             if pattern.in_stock:
@@ -70,7 +72,7 @@ def plan_bars(takeoff: Takeoff, settings: BarSettings) -> Bars:
     rules = _rules(settings)
     if batches and settings == replace(BarSettings(), punches_per_head=settings.punches_per_head):
         queries.append(query(ASSUMED_STOCK, ", ".join(rules)))
-    return Bars(tuple(plans), tuple(_order(plans)), tuple(waiting), rules, tuple(queries))
+    return Bars(tuple(plans), tuple(order), tuple(waiting), rules, tuple(queries))
 
 
 def _in_stock(settings: BarSettings) -> dict[tuple[str, str, int], int]:
@@ -94,8 +96,8 @@ def _rules(settings: BarSettings) -> tuple[str, ...]:
 
 def _plan(
     pieces: Sequence[Piece], settings: BarSettings, rack: dict[tuple[str, str, int], int], before: int
-) -> tuple[BarPlan, list[Query]]:
-    """The plan of one batch; its patterns are numbered on from ``before``."""
+) -> tuple[BarPlan, tuple[OrderLine, ...], list[Query]]:
+    """The plan of one batch and its bars to order; its patterns are numbered on from ``before``."""
     section, grade = pieces[0].section, pieces[0].grade
     # Whole millimetres, pieces rounded up: tenths gain nothing and make the plan ten times as slow.
     lengths = [math.ceil(piece.length - COINCIDENCE_MM) for piece in pieces]
@@ -138,6 +140,7 @@ def _plan(
     longest = max(bar - front - stub for bar, _, most in stock if most != 0) if any(s[2] != 0 for s in stock) else 0
     too_long = [i for i, length in enumerate(lengths) if length > longest]
     short = [i for i, many in enumerate(made.missing) if many and i not in too_long]
+    prices = {(bar, kind >= new): price for kind, (bar, price, _) in enumerate(stock)}
     plan = BarPlan(
         section,
         grade,
@@ -146,6 +149,7 @@ def _plan(
         made.cost,
         made.lower_bound,
         _least_bars(made, stock),
+        not settings.prices and len(stock) == new,
         made.proved,
         made.stopped,
         piece_length / bar_length if bar_length else 0.0,
@@ -153,6 +157,7 @@ def _plan(
         tuple(pieces[i].mark for i in too_long),
         tuple((pieces[i].mark, made.missing[i]) for i in short),
     )
+    lines = tuple(_order(plan, prices))
     queries = [
         query(
             TOO_LONG,
@@ -170,7 +175,7 @@ def _plan(
         )
         for i in short
     ]
-    return plan, queries
+    return plan, lines, queries
 
 
 def _name(section: Section, grade: str) -> str:
@@ -204,20 +209,23 @@ def _second(made: CuttingPlan) -> SecondPlan | None:
     return SecondPlan(len(other.patterns), other.bars, other.cost / made.cost - 1.0 if made.cost else 0.0)
 
 
-def _order(plans: Iterable[BarPlan]) -> Iterable[OrderLine]:
-    for plan in plans:
-        counts: dict[tuple[int, bool], int] = defaultdict(int)
-        for pattern in plan.patterns:
-            counts[pattern.stock_length, pattern.in_stock] += pattern.times
-        for (length, in_stock), bars in sorted(counts.items()):
-            mass = plan.section.mass_kg_per_m
-            yield OrderLine(
-                plan.section.designation,
-                plan.grade,
-                plan.finish,
-                length,
-                in_stock,
-                bars,
-                bars * length / 1000.0 * mass if mass > 0 else None,
-                plan.least_bars,
-            )
+def _order(plan: BarPlan, prices: Mapping[tuple[int, bool], float]) -> Iterable[OrderLine]:
+    """Bars by length. What the bound leaves for a length, with the other lengths as planned, is its least number."""
+    counts: dict[tuple[int, bool], int] = defaultdict(int)
+    for pattern in plan.patterns:
+        counts[pattern.stock_length, pattern.in_stock] += pattern.times
+    for (length, in_stock), bars in sorted(counts.items()):
+        mass = plan.section.mass_kg_per_m
+        price = prices[length, in_stock]
+        others = plan.cost - bars * price
+        least = max(0, math.ceil(round((plan.least_cost - others) / price, 6))) if price and plan.least_cost else None
+        yield OrderLine(
+            plan.section.designation,
+            plan.grade,
+            plan.finish,
+            length,
+            in_stock,
+            bars,
+            bars * length / 1000.0 * mass if mass > 0 else None,
+            least,
+        )

@@ -2,17 +2,11 @@
 
 from __future__ import annotations
 
-import multiprocessing
-import os
-import signal
-import sys
-import traceback
-from collections.abc import Callable
 from dataclasses import replace
-from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Final
 
+from takeoff.beside import Beside, can_fork
 from takeoff.exchange.machine import Machine
 from takeoff.plans import Bars
 from takeoff.progress import Progress, silent
@@ -23,10 +17,6 @@ from takeoff.steel import Takeoff
 BIG: Final = 2_000
 """Parts and bolt rows from which a second process pays for its start."""
 SUMMARY: Final = "summary.json"
-
-
-class WorkerError(RuntimeError):
-    """A worker ended without its documents; the message holds its own traceback."""
 
 
 def write_documents(
@@ -53,8 +43,10 @@ def write_documents(
         write_sheets(takeoff, settings, folder, *planned)
 
     big = len(takeoff.model.members) + len(takeoff.bolt_rows) >= BIG
-    if big and _can_fork():
-        _side_by_side(tables, sheets)
+    if big and can_fork():
+        with Beside(tables) as worker:
+            sheets()
+            worker.value()
     else:
         tables()
         progress("Writing tables and sheets", 0.5)
@@ -116,51 +108,3 @@ def write_sheets(takeoff: Takeoff, settings: Settings, folder: Path, bars: Bars 
     if takeoff.queries:
         sheets.queries(takeoff, settings, folder / "queries.pdf")
     review.write(takeoff, settings, folder / "review.html", pages=pages)
-
-
-def _can_fork() -> bool:
-    """A forked worker sees the takeoff without a copy; elsewhere passing it over costs more than it saves."""
-    return sys.platform == "linux" and (os.cpu_count() or 1) > 1
-
-
-def _side_by_side(theirs: Callable[[], None], ours: Callable[[], None]) -> None:
-    """Run ``theirs`` in a forked worker and ``ours`` here; both have succeeded when this returns.
-
-    Raises what ``ours`` raises, the worker's OSError, or WorkerError for any other end of it.
-    """
-    context = multiprocessing.get_context("fork")
-    receiver, sender = context.Pipe(duplex=False)
-    worker = context.Process(target=_work, args=(theirs, sender), daemon=True)
-    worker.start()
-    sender.close()  # so that the worker's death ends the pipe
-    try:
-        ours()
-        try:
-            failure = receiver.recv()
-        except EOFError:
-            worker.join()
-            raise WorkerError(f"a worker writing documents ended with status {worker.exitcode}") from None
-        worker.join()
-    finally:
-        if worker.is_alive():
-            worker.kill()
-            worker.join()
-        receiver.close()
-    if isinstance(failure, OSError):
-        raise failure
-    if failure is not None:
-        raise WorkerError(str(failure))
-
-
-def _work(job: Callable[[], None], sender: Connection) -> None:
-    # Ctrl-C reaches the whole process group; the parent alone answers it, and ends this worker.
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    signal.signal(signal.SIGTERM, signal.SIG_DFL)
-    try:
-        job()
-    except OSError as error:
-        sender.send(error)
-    except BaseException:
-        sender.send(traceback.format_exc())
-    else:
-        sender.send(None)

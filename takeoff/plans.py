@@ -63,7 +63,8 @@ class BarPlan:
     """The bars of one batch.
 
     ``least_bars``: no plan needs fewer (None where several lengths of bar make the number
-    of bars no measure); ``cost`` and ``least_cost`` likewise, in the settings' prices.
+    of bars no measure); ``cost`` and ``least_cost`` likewise, in the settings' prices, or,
+    ``in_mm``, in mm of bar.
     ``used`` is the length of the pieces over the length of the bars; ``too_long`` the marks
     longer than any bar; ``not_cut`` (mark, pieces) for which the stock is too small.
     """
@@ -75,6 +76,7 @@ class BarPlan:
     cost: float
     least_cost: float
     least_bars: int | None
+    in_mm: bool
     proved: bool
     stopped: bool
     used: float
@@ -88,7 +90,11 @@ class BarPlan:
 
 
 class OrderLine(NamedTuple):
-    """Bars to order: a row of order.csv. ``in_stock`` ones are there already. ``weight`` None: not known."""
+    """Bars to order: a row of order.csv. ``in_stock`` ones are there already. ``weight`` None: not known.
+
+    ``least_bars``: with the batch's bars of other lengths as planned, no plan needs fewer of
+    this length (None: no bound, since pieces are left uncut).
+    """
 
     section: str
     grade: str

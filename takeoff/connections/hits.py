@@ -149,7 +149,7 @@ def find_hits(members: Sequence[Member], solid: Sequence[int], axes: Axes) -> tu
     index = np.asarray(solid, dtype=np.intp)
 
     flat = ~is_round[near_member]
-    pair_m, pair_b = near_member[flat], near_bolt[flat]
+    pair_m, pair_b = _through_box(near_member[flat], near_bolt[flat], origin, rotation, length, box, axes)
     repeat = count[pair_m]
     m = np.repeat(pair_m, repeat)
     b = np.repeat(pair_b, repeat)
@@ -196,6 +196,21 @@ def find_hits(members: Sequence[Member], solid: Sequence[int], axes: Axes) -> tu
             arrays = [np.array(c, dtype=np.intp if i < 3 else float) for i, c in enumerate(columns)]
             hits = Hits.join([hits, Hits(*arrays)])
     return hits, lying
+
+
+def _through_box(
+    m: IntArray, b: IntArray, origin: FloatArray, rotation: FloatArray, length: FloatArray, box: FloatArray, axes: Axes
+) -> tuple[IntArray, IntArray]:
+    """The pairs whose bolt, lengthened by the reach, comes into the box round the member: most candidates do not."""
+    local = np.einsum("nij,nj->ni", rotation[m], axes.start[b] - origin[m])
+    heading = np.einsum("nij,nj->ni", rotation[m], axes.direction[b])
+    one = local - REACH_MM * heading
+    other = local + (axes.shank[b] + REACH_MM)[:, None] * heading
+    margin = (axes.radius[b] + MARGIN_MM)[:, None]
+    low = np.column_stack([np.zeros(len(m)), box[m, 0:2]]) - margin
+    high = np.column_stack([length[m], box[m, 2:4]]) + margin
+    inside = (np.minimum(one, other) < high).all(axis=1) & (np.maximum(one, other) > low).all(axis=1)
+    return m[inside], b[inside]
 
 
 def _lengthwise(

@@ -17,6 +17,7 @@ from takeoff.cutting.greedy import greedy_plan
 from takeoff.cutting.master import Master, Relaxation
 from takeoff.cutting.pool import Pool
 from takeoff.cutting.problem import Plan, Problem, Use, better
+from takeoff.cutting.repair import repaired
 
 TABLES: Final = 3_000
 DIVES: Final = ((0.7, 0), (0.95, 60), (0.5, 60))
@@ -28,6 +29,10 @@ NEAREST: Final = 500
 EXACT: Final = integer.COLUMNS
 """Patterns of the exact step at most."""
 EXACT_NODES: Final = 6_000
+SMALL_POOL: Final = 200
+SMALL_NODES: Final = 20
+SMALL_SECONDS: Final = 20.0
+"""Of a part of a plan: patterns, nodes, and the safety valve."""
 PASSES: Final = 1
 """Integer programmes one after the other, each to better the last plan."""
 
@@ -88,8 +93,34 @@ def solve(problem: Problem, seconds: float) -> Solved:
             if done:
                 break
     if not done and clock.alive():
+        done.plan = repaired(problem, done.plan, bound, _small_plan, clock.alive)
+        for use in done.plan.times:
+            pool.add(use)
+        master.grow()
+    if not done and clock.alive():
         _prove(problem, master, done, clock)
     return Solved(done.plan, done.bound, pool, clock.rang)
+
+
+def _small_plan(problem: Problem) -> Plan:
+    """A plan for a few bars, nearly the best: a dive and an integer programme over its pool."""
+    plan = greedy_plan(problem)
+    pool = Pool(problem)
+    for use in plan.times:
+        pool.add(use)
+    master = Master(problem, pool)
+    made = generate(problem, master, problem.demand, problem.available, TABLES, None if plan.short else plan.price)
+    if made.bound is None:
+        return plan
+    bound = problem.rounded_up(made.bound.numerator, made.bound.denominator)
+    done = _Done(plan, bound)
+    if not done:
+        done.plan = dive(problem, master, plan, bound, 0.7, 0, lambda: True)
+    if not done and not done.plan.short:
+        uses = pool.uses[-SMALL_POOL:]
+        found = integer.search(problem, uses, _below(problem, done), SMALL_NODES, SMALL_SECONDS)
+        done.plan = better(problem, done.plan, found.plan) or done.plan
+    return done.plan
 
 
 class _Done:

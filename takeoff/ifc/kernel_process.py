@@ -8,7 +8,7 @@ import subprocess
 import sys
 import threading
 from pathlib import Path
-from typing import Final
+from typing import IO, Final
 
 import takeoff
 
@@ -96,11 +96,9 @@ def _listen(process: subprocess.Popen[str], answers: queue.Queue[str | None]) ->
     answers.put(None)
 
 
-def _shut(stream: object) -> None:
-    close = getattr(stream, "close", None)
-    if close is not None:
-        try:
-            close()
-        except OSError:
-            # a pipe whose other end is gone has nothing left to write to
-            return
+def _shut(stream: IO[str]) -> None:
+    try:
+        stream.close()
+    except OSError:
+        # a pipe whose other end is gone has nothing left to write to
+        return

@@ -12,9 +12,11 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
 import numpy as np
 
+from takeoff.beside import Beside, WorkerError, can_fork
 from takeoff.ifc.assemblies import Assemblies, read_assemblies
 from takeoff.ifc.bodies import Bodies, Drawn
 from takeoff.ifc.context import DAMAGE, Context, Entity, ReadError, Unread, argument, related
@@ -139,6 +141,20 @@ class _Drawing:
 _HERE = np.eye(4)
 
 
+MANY: Final = 5_000
+"""Bolts from which a second process pays for its start."""
+SHARE: Final = 0.75
+"""Of the bolts, for the second process: the parts, read meanwhile, take about as long as half of the bolts."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Aside:
+    """A worker that reads the first ``count`` bolts and sends them with what it asks."""
+
+    count: int
+    worker: Beside[tuple[list[Fastener], list[Query]]]
+
+
 class Reader:
     """One file being read."""
 
@@ -159,6 +175,7 @@ class Reader:
         parts: list[Entity] = []
         said: list[Said] = []
         bolts = _by_global_id(ctx, FASTENERS)
+        aside = self._start_aside(bolts)
         for part in _by_global_id(ctx, KINDS):
             heard = self._sayings.of(part)
             if heard.hardware in BOLTS:
@@ -169,7 +186,7 @@ class Reader:
         self._say("Reading parts", 0.5)
         members = self._members(parts, said)
         self._say("Reading bolts", 0.7)
-        fasteners = self._fasteners(bolts)
+        fasteners = self._fasteners(bolts, aside)
         assemblies = read_assemblies(ctx, self._assemblies, self._properties, parts)
         self._say("Model read", 1.0)
         model = Model(
@@ -185,11 +202,36 @@ class Reader:
         )
         return model, self._queries(members)
 
-    def _fasteners(self, products: list[Entity]) -> list[Fastener]:
+    def _start_aside(self, bolts: list[Entity]) -> _Aside | None:
+        """Where there are many bolts, the first of them are read by a second process meanwhile."""
+        if len(bolts) < MANY or not can_fork():
+            return None
+        count = int(len(bolts) * SHARE)
+        told = len(self._ctx.queries)
+
+        def work() -> tuple[list[Fastener], list[Query]]:
+            return self._read_bolts(bolts[:count]), self._ctx.queries[told:]
+
+        return _Aside(count, Beside(work))
+
+    def _read_bolts(self, products: list[Entity]) -> list[Fastener]:
         try:
-            found = read_fasteners(self._ctx, products, self._properties)
+            return read_fasteners(self._ctx, products, self._properties)
         except DAMAGE:
-            found = [self._fastener(product) for product in products]
+            return [self._fastener(product) for product in products]
+
+    def _fasteners(self, products: list[Entity], aside: _Aside | None) -> list[Fastener]:
+        if aside is None:
+            found = self._read_bolts(products)
+        else:
+            with aside.worker as worker:
+                rest = self._read_bolts(products[aside.count :])
+                try:
+                    first, queries = worker.value()
+                except (WorkerError, OSError):  # it was killed, say: here then
+                    first, queries = self._read_bolts(products[: aside.count]), []
+            found = first + rest
+            self._ctx.queries += [asked for asked in queries if asked not in self._ctx.queries]
         for i, product in enumerate(products):
             assembly = self._assemblies.innermost(product)
             if assembly and not found[i].assembly:

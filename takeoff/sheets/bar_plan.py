@@ -106,7 +106,7 @@ def _goodness(flow: Flow, plans: Bars) -> None:
     flow.heading("How good the plan is")
     flow.paragraph(
         "Used is the length of the pieces over that of the bars. The least is proved: no plan from these bars needs "
-        "less. Cost is in the prices of the settings, by default mm of bar."
+        "less. A cost is in the prices of the settings, where nothing else is said a mm of bar."
     )
     columns = (
         Column("Section", flex=1.0, bold=True),
@@ -141,7 +141,9 @@ def _bound(plan: BarPlan) -> str:
     elif plan.least_bars is not None:
         words = f"at least {several(plan.least_bars, 'bar is', 'bars are')} needed, the plan uses {plan.bars}"
     else:
-        words = f"cost at least {plan.least_cost:.10g}, the plan's {plan.cost:.10g}"
+        unit = "mm of bar are needed" if plan.in_mm else "is the least cost"
+        uses = f"the plan uses {plan.cost:.10g}" if plan.in_mm else f"the plan's is {plan.cost:.10g}"
+        words = f"{'at least ' if plan.in_mm else ''}{plan.least_cost:.10g} {unit}, {uses}"
     if not plan.proved and plan.least_cost:
         words += f" ({(plan.cost / plan.least_cost - 1.0) * 100.0:.2g} % above)"
     return f"{words}; the search was ended by the clock" if plan.stopped else words

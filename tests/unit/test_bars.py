@@ -134,6 +134,14 @@ def test_bars_to_order_with_their_weight_and_the_least_number():
     assert line.weight == pytest.approx(5 * 6.0 * 12.2)
 
 
+def test_the_least_number_of_one_length_is_what_the_bound_leaves_for_it():
+    # a piece of 5970 fills a 6 m bar, one of 7000 has a 12 m bar to itself
+    bars = plan_bars(job(piece("A1", 5970.0, 3), piece("A2", 7000.0, 2)), SHOP)
+    assert [(line.stock_length, line.bars, line.least_bars) for line in bars.order] == [(6000, 3, 3), (12000, 2, 2)]
+    assert bars.plans[0].least_bars is None
+    assert bars.plans[0].in_mm
+
+
 def test_marks_name_their_patterns():
     bars = plan_bars(job(piece("A1", 5000.0, 1), piece("A2", 5500.0, 2), piece("A3", 400.0, 1)), SHOP)
     of_mark = bars.of_mark()
@@ -145,7 +153,9 @@ def test_marks_name_their_patterns():
 
 @pytest.fixture
 def planned():
-    takeoff = job(piece("A1", 1733.3, 7), piece("A2", 805.0, 11), piece("A3", 90.0, 6), piece("A4", 700.0, 1, status=HELD))
+    takeoff = job(
+        piece("A1", 1733.3, 7), piece("A2", 805.0, 11), piece("A3", 90.0, 6), piece("A4", 700.0, 1, status=HELD)
+    )
     bars, takeoff = bars_of(takeoff, Settings(bars=SHOP))
     return takeoff, bars
 

@@ -9,9 +9,10 @@ from test_checks import piece_of
 from takeoff.checks import JOB_CHECKS, check_job
 from takeoff.making import finish_holes
 from takeoff.pipeline import work_out
+from takeoff.queries import KINDS
 from takeoff.rules.findings import Ruling, gathered, named
 from takeoff.sections import shapes
-from takeoff.settings import CheckSettings, DistanceSettings, Settings, ZincSettings
+from takeoff.settings import ADJUSTABLE_CHECKS, CheckSettings, DistanceSettings, Settings, ZincSettings
 
 
 def rulings(part, settings=None):
@@ -163,3 +164,8 @@ def test_what_holds_is_said_on_the_piece_only_where_it_is_found():
     asked, held = check_job(pieces, {"A1": (wrong.global_id,), "A2": (right.global_id,)}, settings)
     assert [q.code for q in asked] == ["hole-end-distance"]
     assert held == {"A1": [asked[0].message]}
+
+
+def test_every_switchable_check_is_a_query_with_that_severity():
+    assert {code: KINDS[code].severity for code in ADJUSTABLE_CHECKS} == dict(ADJUSTABLE_CHECKS)
+    assert "hold" not in ADJUSTABLE_CHECKS.values()  # nothing of them holds a piece unless the shop says so

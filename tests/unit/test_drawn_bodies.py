@@ -85,6 +85,36 @@ def test_a_rectangle_is_a_flat_by_its_name():
     assert read(scene, item, "FL83x9")[0].section.shape == "flat"
 
 
+@pytest.mark.parametrize(
+    ("text", "asked"),
+    [
+        ("L100x65x8", False),
+        ("L100/65/8", False),
+        ("", False),
+        ("brace", False),
+        ("L100x65x10", True),
+        ("L90x65x8", True),
+        ("L100x8", True),
+        ("UPN 100", True),
+        ("FL100x8", True),
+    ],
+)
+def test_a_name_that_says_another_section_is_asked_about(text, asked):
+    scene = Scene()
+    body, _ = read(scene, brep(scene, bar(ANGLE, 500)), text)
+    assert body.section.designation == "L 100x65x8"
+    assert [(p.code, p.values) for p in body.problems] == (
+        [("section-name-disagrees", (text, "L 100x65x8"))] if asked else []
+    )
+
+
+@pytest.mark.parametrize(("text", "asked"), [("PL10*300", False), ("FL 100x10", False), ("PL12", True)])
+def test_plates_are_held_to_their_thickness(text, asked):
+    scene = Scene()
+    item = brep(scene, plate([(0, 0), (300, 0), (260, 200), (0, 180)], 10))
+    assert bool(read(scene, item, text)[0].problems) == asked
+
+
 def test_a_drawn_body_cut_by_a_plane_is_read_from_what_is_left():
     scene = Scene()
     item = brep(scene, bar(ANGLE, 500))

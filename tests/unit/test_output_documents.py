@@ -10,11 +10,12 @@ import pytest
 from small_job import small_job
 
 from takeoff import __version__, documents
-from takeoff.documents import WorkerError, write_documents
+from takeoff.beside import WorkerError, can_fork
+from takeoff.documents import write_documents
 from takeoff.settings import Settings
 from takeoff.summary import figures, summary
 
-forks = pytest.mark.skipif(not documents._can_fork(), reason="one processor, or no cheap fork")
+forks = pytest.mark.skipif(not can_fork(), reason="one processor, or no cheap fork")
 
 
 def content(folder):

@@ -90,7 +90,7 @@ def plan(section, *patterns):
             placed.append(BarPiece(mark, length, at, at + length))
             at += length
         made.append(BarPattern(number, 6000, False, times, tuple(placed), 6000 - int(at), False))
-    return BarPlan(section, "S355J2", "", tuple(made), 0, 0, None, True, False, 1.0)
+    return BarPlan(section, "S355J2", "", tuple(made), 0, 0, None, True, True, False, 1.0)
 
 
 @pytest.fixture
