@@ -64,6 +64,7 @@ COLUMNS: Final[dict[str, dict[str, str]]] = {
         "nut_clearance_mm": MM,
         "heel_grind": TEXT,
         "flange_bend": TEXT,
+        "findings": TEXT,
     },
     "holes": {
         "piece_mark": TEXT,

@@ -182,9 +182,10 @@ class _Finder:
         from scipy.spatial import cKDTree
 
         # Exact doubles first: a file that lost its placements has thousands in one place, too many to be paired.
-        order = np.lexsort((rows["diameter_source"], -rows["diameter"]))
-        exact = np.column_stack([rows["member"], rows["face"], np.round(rows["x"], 2), np.round(rows["across"], 2)])
-        kept = np.sort(order[np.unique(exact[order], axis=0, return_index=True)[1]])
+        keys = (np.round(rows["across"], 2), np.round(rows["x"], 2), rows["face"], rows["member"])
+        order = np.lexsort((rows["diameter_source"], -rows["diameter"], *keys))
+        new = np.any([np.diff(key[order]) != 0 for key in keys], axis=0)
+        kept = np.sort(order[np.concatenate(([True], new))])
         self.merged += len(rows) - len(kept)
         rows = rows[kept]
         # Walls apart by more than a place is wide, so that only holes of one wall meet.
@@ -323,10 +324,11 @@ class _Finder:
             self.small[key] += 1
             self.small_members.setdefault(key, []).append(int(row["member"]))
             self.hold(int(row["member"]), HOLE_TOO_SMALL)
-        self.slotted = [p for p, q in enumerate(self.passages) if self._is_slotted(self.fasteners[q.fastener])]
+        owners = {f for f, fastener in enumerate(self.fasteners) if self._is_slotted(fastener)}
+        self.slotted = [p for p, q in enumerate(self.passages) if q.fastener in owners] if owners else []
         slotted = set(self.slotted)
         alone = rows["source"] == SOURCES["bolt"]
-        for row in rows[alone]:
+        for row in rows[alone] if slotted else ():
             if int(row["passage"]) in slotted:
                 self.hold(int(row["member"]), HOLE_SLOT_DIRECTION)
         order = np.lexsort((rows["diameter"], rows["across"], rows["x"], rows["face"], rows["member"]))

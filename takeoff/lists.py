@@ -209,6 +209,7 @@ def _piece_rows(takeoff: Takeoff) -> Iterator[Row]:
             piece.nut_clearance,
             wording.grind_words(piece),
             wording.bend_words(piece),
+            "; ".join(piece.remarks),
         )
 
 

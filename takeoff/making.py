@@ -42,31 +42,33 @@ def gauges_of(piece: Piece, settings: Settings) -> tuple[GaugeLine, ...]:
     """The gauge lines of legs and flanges, each beside the nearest usual gauge; none where no table helps."""
     found: list[GaugeLine] = []
     for face in piece.faces:
-        across = [h.across for h in piece.holes if h.face == face.name]
-        if not across:
+        mine = [h for h in piece.holes if h.face == face.name]
+        usual = _usual(piece, face.name, face.high, settings) if mine else None
+        if usual is None:
             continue
-        lines = gauge_lines(across)
-        usual, source = _usual(piece, face.name, face.high, settings)
-        for number, mm in enumerate(lines, start=1):
-            if not usual:
-                continue
+        for number, mm in enumerate(gauge_lines(h.across for h in mine), start=1):
             # An I's gauge is between its two lines, which lie to both sides of the web.
             measured = 2 * abs(mm) if piece.section.shape == I_SHAPE else mm
-            nearest = min(usual, key=lambda gauge: abs(gauge - measured))
+            nearest = min(usual.lines, key=lambda gauge: abs(gauge - measured))
             deviation = measured - nearest
             if abs(deviation) <= PRINT_EXACT_MM:
                 deviation = 0.0
-            found.append(GaugeLine(face.name, number, round(measured, 2), nearest, round(deviation, 2), source))
+            hole = max((h.diameter for h in mine if h.gauge_line == number), default=0.0)
+            if not usual.largest_hole or hole <= usual.largest_hole:
+                hole = 0.0
+            found.append(
+                GaugeLine(
+                    face.name, number, round(measured, 2), nearest, round(deviation, 2), usual.source, hole,
+                    usual.largest_hole,
+                )
+            )  # fmt: skip
     return tuple(found)
 
 
-def _usual(piece: Piece, face: str, width: float, settings: Settings) -> tuple[tuple[float, ...], str]:
-    """Usual gauges of a face and their source; empty where there is no table for it."""
+def _usual(piece: Piece, face: str, width: float, settings: Settings) -> gauges.Usual | None:
+    """Usual gauges of a face; None where there is no table for it."""
     if piece.section.shape == ANGLE:
-        leg = gauges.leg_gauges(width, settings.gauges)
-        return (leg.lines, leg.source) if leg else ((), "")
-    if piece.section.shape in (CHANNEL, I_SHAPE) and face in ("top", "bottom") and settings.gauges.table != "none":
-        flange = gauges.flange_gauge(piece.section.designation)
-        if flange and flange.gauge is not None:
-            return (flange.gauge,), flange.source
-    return (), ""
+        return gauges.leg_gauges(width, settings.gauges)
+    if piece.section.shape in (CHANNEL, I_SHAPE) and face in ("top", "bottom") and settings.gauges.table == "DIN 997":
+        return gauges.flange_gauge(piece.section.designation)
+    return None

@@ -148,8 +148,9 @@ def _by_the_trade(
     rulings += found
     pieces = [route(piece, settings) for piece in with_zinc(pieces, settings.zinc)]
     ids = {piece.mark: tuple(model.members[i].global_id for i in piece.members) for piece in pieces}
-    asked, held = check_job(pieces, ids, settings, rulings)
+    asked, held, remarks = check_job(pieces, ids, settings, rulings)
     asked += line_query(pieces, settings)
+    pieces = [replace(p, remarks=remarks[p.mark]) if p.mark in remarks else p for p in pieces]
     return [
         replace(p, status=HELD, reasons=tuple(dict.fromkeys((*p.reasons, *held[p.mark])))) if p.mark in held else p
         for p in pieces

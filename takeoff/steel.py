@@ -411,6 +411,7 @@ class GaugeLine(NamedTuple):
     """A gauge line of a face beside the usual gauge: mm from the heel (an I's flange: between its two lines).
 
     ``deviation`` is the line less the nearest usual gauge, 0 where they agree; ``source`` says whose gauge it is.
+    ``hole`` is the line's largest hole where the table's largest one for such a wall (``largest``) is smaller, else 0.
     """
 
     face: str
@@ -419,6 +420,8 @@ class GaugeLine(NamedTuple):
     usual: float
     deviation: float
     source: str
+    hole: float = 0.0
+    largest: float = 0.0
 
 
 class Operation(NamedTuple):
@@ -510,6 +513,8 @@ class Piece:
     """kg of zinc on one piece when it is galvanised; 0 where the settings give it none."""
     heel_grinds: tuple[HeelGrind, ...] = ()
     flange_bends: tuple[FlangeBend, ...] = ()
+    remarks: tuple[str, ...] = ()
+    """What the checks by the trade's rules found on it, a phrase a place: the hole, found, asked."""
     nut_clearance: float | None = None
     """Least gap in mm between nuts, heads and bolt ends of one leg and those of the other; None: none are near."""
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from takeoff.queries import CHECK, register
 from takeoff.rules import edges
-from takeoff.rules.findings import Ruling
+from takeoff.rules.findings import REMARKS, Ruling
 from takeoff.rules.hole_classes import OVERSIZE
 from takeoff.rules.sizes import diameter_of
 from takeoff.settings import Settings
@@ -29,27 +29,31 @@ EDGE_SLOPE: Final = 3**0.5
 HOLE_END = register(
     "hole-end-distance",
     CHECK,
-    "Holes nearer to the end than {2}: {0} ({1}). Worst: {3}, {4} mm found, {5} mm asked.",
+    "Holes nearer to the end than {2} asks: {0} ({1}). Worst: {3}, {4} mm found, {5} mm asked.",
     "Ask the designer whether the end distance is meant, or set the client's own under [distances] in the settings.",
 )
 HOLE_EDGE = register(
     "hole-edge-distance",
     CHECK,
-    "Holes nearer to an edge than {2}: {0} ({1}). Worst: {3}, {4} mm found, {5} mm asked.",
+    "Holes nearer to an edge than {2} asks: {0} ({1}). Worst: {3}, {4} mm found, {5} mm asked.",
     "Ask the designer whether the edge distance is meant, or set the client's own under [distances] in the settings.",
 )
 HOLE_PITCH = register(
     "hole-pitch",
     CHECK,
-    "Pairs of holes nearer to each other than {2}: {0} ({1}). Worst: {3}, {4} mm found, {5} mm asked.",
+    "Pairs of holes nearer to each other than {2} asks: {0} ({1}). Worst: {3}, {4} mm found, {5} mm asked.",
     "Ask the designer whether the pitch is meant, or set the client's own under [distances] in the settings.",
 )
 HOLE_EDGE_MAXIMUM = register(
     "hole-edge-maximum",
     CHECK,
-    "Edges farther from their nearest hole than {2}: {0} ({1}). Worst: {3}, {4} mm found, {5} mm allowed.",
+    "Edges farther from their nearest hole than {2} allows: {0} ({1}). Worst: {3}, {4} mm found, {5} mm allowed.",
     "For steel exposed to weather ask the designer; else set distances.maximum to false.",
 )
+REMARKS[HOLE_END] = "{0}: {1} mm from the end, {2} asked ({3})"
+REMARKS[HOLE_EDGE] = "{0}: {1} mm from the edge, {2} asked ({3})"
+REMARKS[HOLE_PITCH] = "{0}: {1} mm apart, {2} asked ({3})"
+REMARKS[HOLE_EDGE_MAXIMUM] = "{0}: an edge {1} mm from its nearest hole, {2} allowed ({3})"
 
 
 def free_edges(section: Section, face: str) -> tuple[bool, bool]:
@@ -142,7 +146,7 @@ def end_and_edge(piece: Piece, settings: Settings) -> Iterator[Ruling]:
                 found = float(away[np.ix_(owner == k, which)].min())
                 least = rule(bolt, hole.diameter, slot, settings.distances, oversize)
                 if found < least.mm - EXACT_MM:
-                    yield Ruling(code, f"{least.source} asks", f"hole {hole.label}", found, least.mm)
+                    yield Ruling(code, least.source, f"hole {hole.label}", found, least.mm)
 
 
 def pitches(piece: Piece, settings: Settings) -> Iterator[Ruling]:
@@ -174,7 +178,7 @@ def _pitch(one: Hole, other: Hole, plate: bool, settings: Settings) -> Iterator[
     least = edges.pitch(bolt, hole, along, 0.0 if plate else across, settings.distances)
     touching = found < (one.diameter + other.diameter) / 2
     if found < least.mm - EXACT_MM and not touching:
-        yield Ruling(HOLE_PITCH, f"{least.source} asks", f"holes {one.label} and {other.label}", found, least.mm)
+        yield Ruling(HOLE_PITCH, least.source, f"holes {one.label} and {other.label}", found, least.mm)
 
 
 def greatest_edge(piece: Piece, settings: Settings) -> Iterator[Ruling]:
@@ -191,4 +195,4 @@ def greatest_edge(piece: Piece, settings: Settings) -> Iterator[Ruling]:
         nearest = _distances(np.array([p for h in mine for p in core(h)]), start, stop).min(axis=0)
         long = np.linalg.norm(stop - start, axis=1) > most.mm
         for found in nearest[long & (nearest > most.mm + EXACT_MM)]:
-            yield Ruling(HOLE_EDGE_MAXIMUM, f"{most.source} allows", f"face {wall.name}", float(found), most.mm)
+            yield Ruling(HOLE_EDGE_MAXIMUM, most.source, f"face {wall.name}", float(found), most.mm)

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from takeoff.checks.distances import end_and_edge, greatest_edge, pitches
 from takeoff.checks.sizes import bath, classes, vents
 from takeoff.queries import HOLD, Query
-from takeoff.rules.findings import Ruling, gathered
+from takeoff.rules.findings import Ruling, gathered, remarks
 from takeoff.settings import Settings
 from takeoff.steel import Piece
 
@@ -26,8 +26,8 @@ def check_job(
     ids: Mapping[str, tuple[str, ...]],
     settings: Settings,
     of_joints: Sequence[tuple[str, Ruling]] = (),
-) -> tuple[list[Query], dict[str, list[str]]]:
-    """Findings on all pieces, one query a cause, and by piece mark the sentences of those that hold it.
+) -> tuple[list[Query], dict[str, list[str]], dict[str, tuple[str, ...]]]:
+    """Findings on all pieces, one query a cause; by piece mark the sentences of those that hold it, and all in phrases.
 
     ``ids`` are the GlobalIds of the members of each mark; ``of_joints`` what was found where pieces meet.
     """
@@ -42,4 +42,4 @@ def check_job(
             for mark in dict.fromkeys(mark for mark, ruling in rulings if ruling.code == question.code):
                 if concerned & {*ids.get(mark, ())}:
                     held.setdefault(mark, []).append(question.message)
-    return asked, held
+    return asked, held, remarks(rulings, severity)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from takeoff.queries import CHECK, register
 from takeoff.rules import hole_classes
-from takeoff.rules.findings import Ruling
+from takeoff.rules.findings import REMARKS, Ruling
 from takeoff.rules.sizes import diameter_of
 from takeoff.rules.zinc import is_galvanised
 from takeoff.settings import Settings
@@ -38,6 +38,10 @@ LONGER_THAN_BATH = register(
     "Marks longer than the zinc bath of {2}: {0} ({1}). Longest: {3}, {4} mm.",
     "Ask the galvaniser for a double dip, or set his bath under [zinc] in the settings.",
 )
+REMARKS[HOLE_OF_NO_CLASS] = "{0}: {3}: none of the classes"
+REMARKS[HOLE_TWO_MM] = "{0}: {3}: 2 mm clearance"
+REMARKS[HOLLOW_NO_VENT] = "no hole to vent and drain it in the zinc bath"
+REMARKS[LONGER_THAN_BATH] = "{1} mm long, the zinc bath takes {2}"
 
 
 def classes(piece: Piece, settings: Settings) -> Iterator[Ruling]:

@@ -78,7 +78,7 @@ BOLT_TWICE = register(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Connections:
-    """What the graph says. ``graph`` has ("member", i) and ("joint", number) nodes; edges count the bolts.
+    """What the search found. ``solid`` lists the members that were looked at.
 
     ``along`` lists (member, passage) where a bolt lies in a wall lengthwise; ``untouched`` the members with a
     body that no bolt passes.
@@ -86,9 +86,19 @@ class Connections:
 
     passages: tuple[Passage, ...]
     joints: tuple[Joint, ...]
-    graph: nx.Graph[tuple[str, int]]
     along: tuple[tuple[int, int], ...]
-    untouched: tuple[int, ...]
+    solid: tuple[int, ...]
+
+    @property
+    def graph(self) -> nx.Graph[tuple[str, int]]:
+        """The connection graph: ("member", i) and ("joint", number) nodes; an edge's ``bolts`` counts them."""
+        return graph_of(self.solid, self.joints)
+
+    @property
+    def untouched(self) -> tuple[int, ...]:
+        """The members that no bolt passes: those that meet no joint."""
+        touched = {i for joint in self.joints for i in joint.members}
+        return tuple(i for i in self.solid if i not in touched)
 
 
 def connect(members: Sequence[Member], fasteners: Sequence[Fastener]) -> tuple[Connections, tuple[Query, ...]]:
@@ -102,14 +112,11 @@ def connect(members: Sequence[Member], fasteners: Sequence[Fastener]) -> tuple[C
     hits = inside_outline(members, hits, axes)
     passages, twice = _walk(members, fasteners, axes, hits)
     joints = find_joints(passages)
-    graph = graph_of(solid, joints)
-    touched = {ply.member for passage in passages for ply in passage.plies}
     connections = Connections(
         passages=passages,
         joints=joints,
-        graph=graph,
         along=along,
-        untouched=tuple(i for i in solid if i not in touched),
+        solid=tuple(solid),
     )
     return connections, tuple(_queries(members, fasteners, connections, twice))
 

@@ -71,7 +71,10 @@ def find_joints(passages: Sequence[Passage]) -> tuple[Joint, ...]:
     one, other = joint_of[bolt[order][:-1][near]], joint_of[bolt[order][1:][near]]
     meeting: nx.Graph[int] = nx.Graph()
     meeting.add_nodes_from(range(1, len(numbered) + 1))
-    meeting.add_edges_from(np.unique(np.sort(np.column_stack([one, other]), axis=1), axis=0).tolist())
+    base = len(numbered) + 1
+    codes = np.sort(np.minimum(one, other) * base + np.maximum(one, other))
+    codes = codes[np.concatenate(([True], codes[1:] != codes[:-1]))] if len(codes) else codes
+    meeting.add_edges_from(zip((codes // base).tolist(), (codes % base).tolist(), strict=True))
     node_of: dict[int, int] = {}
     for number, place in enumerate(sorted(nx.connected_components(meeting), key=min), start=1):
         node_of.update(dict.fromkeys(place, number))

@@ -53,7 +53,7 @@ def dive(
         level = levels[-1]
         if not level.demand.any():
             break
-        if _hopeful(problem, master, level, best, bound, near) and level.chosen:
+        if _hopeful(problem, master, level, best, bound, near, alive) and level.chosen:
             below = _below(master, level)
             levels.append(below)
             best = _finished(problem, below, best)
@@ -70,12 +70,20 @@ def dive(
     return best
 
 
-def _hopeful(problem: Problem, master: Master, level: _Level, best: Plan, bound: int, near: float) -> bool:
+def _hopeful(
+    problem: Problem,
+    master: Master,
+    level: _Level,
+    best: Plan,
+    bound: int,
+    near: float,
+    alive: Callable[[], bool],
+) -> bool:
     """Solve a level and choose what to take; False where nothing better than ``best`` lies below."""
     master.demand(level.demand, level.left, level.barred)
     spent = sum(problem.prices[use.bar] * many for use, many in level.fixed)
     enough = None if best.short else best.price - spent
-    made = generate(problem, master, level.demand, level.left, TABLES, enough, max(bound - spent, 0))
+    made = generate(problem, master, level.demand, level.left, TABLES, enough, max(bound - spent, 0), alive)
     relaxation = made.relaxation
     if enough is not None:
         if made.bound is None or problem.rounded_up(made.bound.numerator, made.bound.denominator) >= enough:

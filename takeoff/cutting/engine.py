@@ -17,7 +17,6 @@ from takeoff.cutting.greedy import greedy_plan
 from takeoff.cutting.master import Master, Relaxation
 from takeoff.cutting.pool import Pool
 from takeoff.cutting.problem import Plan, Problem, Use, better
-from takeoff.cutting.repair import repaired
 
 TABLES: Final = 3_000
 DIVES: Final = ((0.7, 0), (0.95, 60), (0.5, 60))
@@ -26,13 +25,9 @@ NODES: Final = 100
 """Nodes of an integer programme over the pool."""
 NEAREST: Final = 500
 """Patterns of the pool it may have: those of the least reduced price."""
-EXACT: Final = integer.COLUMNS
+EXACT: Final = 2_500
 """Patterns of the exact step at most."""
-EXACT_NODES: Final = 6_000
-SMALL_POOL: Final = 200
-SMALL_NODES: Final = 20
-SMALL_SECONDS: Final = 20.0
-"""Of a part of a plan: patterns, nodes, and the safety valve."""
+EXACT_NODES: Final = 1_000
 PASSES: Final = 1
 """Integer programmes one after the other, each to better the last plan."""
 
@@ -77,7 +72,16 @@ def solve(problem: Problem, seconds: float) -> Solved:
     for use in plan.times:
         pool.add(use)
     master = Master(problem, pool)
-    made = generate(problem, master, problem.demand, problem.available, TABLES, None if plan.short else plan.price)
+    made = generate(
+        problem,
+        master,
+        problem.demand,
+        problem.available,
+        TABLES,
+        None if plan.short else plan.price,
+        None,
+        clock.alive,
+    )
     if made.bound is None:
         return Solved(_as_much_as_there_is(problem, master, plan, clock.alive), 0, pool, clock.rang)
     bound = problem.rounded_up(made.bound.numerator, made.bound.denominator)
@@ -93,34 +97,8 @@ def solve(problem: Problem, seconds: float) -> Solved:
             if done:
                 break
     if not done and clock.alive():
-        done.plan = repaired(problem, done.plan, bound, _small_plan, clock.alive)
-        for use in done.plan.times:
-            pool.add(use)
-        master.grow()
-    if not done and clock.alive():
         _prove(problem, master, done, clock)
     return Solved(done.plan, done.bound, pool, clock.rang)
-
-
-def _small_plan(problem: Problem) -> Plan:
-    """A plan for a few bars, nearly the best: a dive and an integer programme over its pool."""
-    plan = greedy_plan(problem)
-    pool = Pool(problem)
-    for use in plan.times:
-        pool.add(use)
-    master = Master(problem, pool)
-    made = generate(problem, master, problem.demand, problem.available, TABLES, None if plan.short else plan.price)
-    if made.bound is None:
-        return plan
-    bound = problem.rounded_up(made.bound.numerator, made.bound.denominator)
-    done = _Done(plan, bound)
-    if not done:
-        done.plan = dive(problem, master, plan, bound, 0.7, 0, lambda: True)
-    if not done and not done.plan.short:
-        uses = pool.uses[-SMALL_POOL:]
-        found = integer.search(problem, uses, _below(problem, done), SMALL_NODES, SMALL_SECONDS)
-        done.plan = better(problem, done.plan, found.plan) or done.plan
-    return done.plan
 
 
 class _Done:
@@ -143,7 +121,7 @@ def _as_much_as_there_is(problem: Problem, master: Master, plan: Plan, alive: Ca
 def _prove(problem: Problem, master: Master, done: _Done, clock: _Clock) -> None:
     """Integer programmes: over the pool for a better plan, then over every pattern such a plan could use."""
     master.demand(problem.demand, problem.available)
-    made = generate(problem, master, problem.demand, problem.available, TABLES)
+    made = generate(problem, master, problem.demand, problem.available, TABLES, alive=clock.alive)
     relaxation = made.relaxation
     if made.bound is not None:
         done.bound = max(done.bound, problem.rounded_up(made.bound.numerator, made.bound.denominator))

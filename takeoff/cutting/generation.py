@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -38,12 +38,13 @@ def generate(
     tables: int,
     enough: int | None = None,
     aim: int | None = None,
+    alive: Callable[[], bool] = lambda: True,
 ) -> Generated:
     """Generate patterns for ``demand`` (n,) from the bars ``left``, with at most ``tables`` knapsack tables.
 
     Stops early where the bound reaches the price ``enough``, and where the relaxation is
     good enough: no dearer than ``aim``, or without one, so near the bound that a better one
-    could not lift it by a step.
+    could not lift it by a step; and when ``alive`` says so. The bound holds at any moment.
     """
     pool = master.pool
     best = Fraction(0)
@@ -79,6 +80,8 @@ def generate(
             least = (prices[k] - (relaxation.limits[rows[k]] if k in rows else 0.0) + 1e-9) * bounds.SCALE
             for pattern in knapsack.further(table, position, capacity, least, A_KIND):
                 new += pool.add(filled_up(problem, k, pattern, demand))
+        if new and not alive():
+            break
         if not new:
             return Generated(relaxation, best, True, turn)
         master.grow()

@@ -113,10 +113,14 @@ def _hole(
     if bottom.any():
         if not _one_level(bar, feature, bottom, wall):
             raise Refused("recess", f"face {wall.name}", spot)
-        return _drawn(void, wall.name, "blind", depth=round(float(depth.max()), 4))
+        deep = float(depth.max())
+        if deep >= wall.thickness - 2 * bar.tolerance:
+            # through the wall, ending in the root radius behind it
+            return _drawn(void, wall.name, "round")
+        return _drawn(void, wall.name, "blind", depth=round(deep, 4))
     inner = convex(seen[depth > float(depth.max()) - 2 * bar.tolerance])
     throat = curves.shape_of(inner, bar.tolerance) if len(inner) > 2 else None
-    if throat is None or throat.kind != "round":
+    if throat is None or throat.kind != "round" or abs(throat.diameter - void.diameter) <= 2 * bar.tolerance:
         raise Refused("recess", f"face {wall.name}", spot)
     if throat.diameter > void.diameter:
         raise Refused("inner-countersink", f"face {wall.name}", spot)

@@ -225,7 +225,8 @@ def _holes(
         if first is not None and second is not None:
             cone = lean[lean >= _SQUARE]
             # one cone, and no step
-            if first.kind != "round" or second.kind != "round" or float(np.ptp(cone)) > _CONE or cone.max() > _LEVEL:
+            sunk = first.kind == second.kind == "round" and abs(first.diameter - second.diameter) > 2 * tolerance
+            if not sunk or float(np.ptp(cone)) > _CONE or cone.max() > _LEVEL:
                 raise Refused("recess", "its broad side", spot)
             if first.diameter > second.diameter:
                 near_only += 1

@@ -23,7 +23,7 @@ import numpy as np
 from takeoff.joints.plies import IntArray, Plies
 from takeoff.queries import CHECK, register
 from takeoff.rules.fasteners import bolts, family, nuts, size_of, washers
-from takeoff.rules.findings import Ruling
+from takeoff.rules.findings import REMARKS, Ruling
 from takeoff.rules.sizes import inch_size, size_name
 from takeoff.settings import BoltSettings, ClearanceSettings, Settings
 from takeoff.steel import ANGLE, CHANNEL, I_SHAPE, T_SHAPE, Fastener, FloatArray, Piece, Section
@@ -52,6 +52,9 @@ NUTS_MEET = register(
     "{5} mm asked.",
     "Turn one of the bolts round, or ask the designer to move it.",
 )
+REMARKS[WASHER_ON_FILLET] = "{0}: {3} lies on the root radius, {1} mm of room for {2}"
+REMARKS[SOCKET_AT_LEG] = "{0}: {1} mm of room for the socket of {3}, {2} needed"
+REMARKS[NUTS_MEET] = "{0}: nuts or bolt ends {1} mm clear of each other ({3})"
 
 
 class Parts(NamedTuple):

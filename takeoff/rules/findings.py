@@ -13,6 +13,10 @@ MARKS_NAMED: Final = 8
 OFF: Final = "off"
 
 
+REMARKS: Final[dict[str, str]] = {}
+"""How one place is worded on the piece's own sheet, by code: {0} where, {1} found, {2} asked, {3} the cause."""
+
+
 class Ruling(NamedTuple):
     """One finding: its code, what it has in common with others (``cause``), where, and what was found and asked, mm.
 
@@ -31,6 +35,22 @@ class Ruling(NamedTuple):
         if self.found is None or not self.asked:
             return 0.0
         return abs(self.asked - self.found) / self.asked
+
+    @property
+    def remark(self) -> str:
+        """The finding in a phrase for the piece's own sheet."""
+        found = "" if self.found is None else millimetres(self.found)
+        asked = "" if self.asked is None else millimetres(self.asked)
+        return REMARKS[self.code].format(self.where, found, asked, self.cause)
+
+
+def remarks(rulings: Sequence[tuple[str, Ruling]], severity: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
+    """By piece mark: every finding in a phrase, in the order of the codes; codes that are off are left out."""
+    found: dict[str, dict[str, None]] = {}
+    for mark, ruling in sorted(rulings, key=lambda entry: (entry[1].code, natural(entry[1].where))):
+        if severity.get(ruling.code) != OFF:
+            found.setdefault(mark, {}).setdefault(ruling.remark)
+    return {mark: tuple(phrases) for mark, phrases in found.items()}
 
 
 def named(marks: Iterable[str]) -> str:

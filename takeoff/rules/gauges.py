@@ -20,31 +20,22 @@ FLANGE_SOURCE: Final = "DIN 997, from memory"
 
 
 class Usual(NamedTuple):
-    """Usual gauges of a leg, mm from the heel, and their source."""
+    """Usual gauges of a wall in mm, the largest hole it usually takes (0: the table does not say) and their source."""
 
     lines: tuple[float, ...]
-    source: str
-
-
-class FlangeGauge(NamedTuple):
-    """Usual gauge of a flange in mm and largest hole; least and greatest for its largest bolt (None: not known)."""
-
-    gauge: float | None
-    largest_hole: float | None
-    least: float | None
-    greatest: float | None
-    largest_bolt: str
+    largest_hole: float
     source: str
 
 
 @lru_cache(maxsize=4)
-def _legs(table: str) -> tuple[tuple[float, tuple[float, ...], str], ...]:
+def _legs(table: str) -> tuple[tuple[float, Usual], ...]:
     found = []
     for row in rows("gauges_angles.csv"):
         if row["table"] == table:
             lines = {float(row[c]) for c in ("alone_mm", "first_mm", "second_mm") if row[c]}
             source = f"{table}, from memory" if row["source"] == "from memory" else row["source"]
-            found.append((float(row["leg_mm"]), tuple(sorted(lines)), source))
+            usual = Usual(tuple(sorted(lines)), float(row["largest_hole_mm"] or 0), source)
+            found.append((float(row["leg_mm"]), usual))
     return tuple(found)
 
 
@@ -52,31 +43,21 @@ def leg_gauges(width: float, settings: GaugeSettings) -> Usual | None:
     """The usual gauges of an angle's leg of a width in mm; None where the table has no such leg."""
     for leg, gauge in settings.legs_mm.items():
         if abs(float(leg) - width) <= SAME_LEG_MM:
-            return Usual((gauge,), "settings, gauges.legs_mm")
-    for leg_mm, lines, source in _legs(settings.table):
+            return Usual((gauge,), 0.0, "settings, gauges.legs_mm")
+    for leg_mm, usual in _legs(settings.table):
         if abs(leg_mm - width) <= SAME_LEG_MM:
-            return Usual(lines, source)
+            return usual
     return None
 
 
 @lru_cache(maxsize=1)
-def _flanges() -> dict[str, FlangeGauge]:
-    def value(text: str) -> float | None:
-        return float(text) if text else None
-
+def _flanges() -> dict[str, Usual]:
     return {
-        row["section"]: FlangeGauge(
-            value(row["gauge_mm"]),
-            value(row["largest_hole_mm"]),
-            value(row["least_mm"]),
-            value(row["greatest_mm"]),
-            row["largest_bolt"],
-            FLANGE_SOURCE,
-        )
+        row["section"]: Usual((float(row["gauge_mm"]),), float(row["largest_hole_mm"] or 0), FLANGE_SOURCE)
         for row in rows("gauges_flanges.csv")
     }
 
 
-def flange_gauge(designation: str) -> FlangeGauge | None:
+def flange_gauge(designation: str) -> Usual | None:
     """The usual gauge in a flange of a rolled section (``IPE 200``, ``UPN 140``); None where it is in no table."""
     return _flanges().get(designation)

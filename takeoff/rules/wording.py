@@ -22,12 +22,17 @@ def stamp_words(piece: Piece) -> str:
 
 
 def gauge_words(piece: Piece) -> str:
-    """The gauge lines that are not usual ones; empty where all are."""
-    return "; ".join(_gauge(line) for line in piece.gauges if line.deviation)
+    """The gauge lines that are not usual ones, and larger holes than usual; empty where all are usual."""
+    return "; ".join(_gauge(line) for line in piece.gauges if line.deviation or line.hole)
 
 
 def _gauge(line: GaugeLine) -> str:
-    return f"{line.face} line {line.line}: {millimetres(line.mm)}, usual {millimetres(line.usual)} ({line.source})"
+    words = []
+    if line.deviation:
+        words.append(f"{millimetres(line.mm)}, usual {millimetres(line.usual)}")
+    if line.hole:
+        words.append(f"hole {millimetres(line.hole)}, usual up to {millimetres(line.largest)}")
+    return f"{line.face} line {line.line}: {', '.join(words)} ({line.source})"
 
 
 def grind_words(piece: Piece) -> str:

@@ -10,7 +10,7 @@ from takeoff.checks import JOB_CHECKS, check_job
 from takeoff.making import finish_holes
 from takeoff.pipeline import work_out
 from takeoff.queries import KINDS
-from takeoff.rules.findings import Ruling, gathered, named
+from takeoff.rules.findings import REMARKS, Ruling, gathered, named
 from takeoff.sections import shapes
 from takeoff.settings import ADJUSTABLE_CHECKS, CheckSettings, DistanceSettings, Settings, ZincSettings
 
@@ -128,9 +128,9 @@ def test_longer_than_the_bath():
 
 def test_one_query_a_cause_with_the_worst_of_it():
     found = [
-        ("A10", Ruling("hole-end-distance", "the rule asks", "hole A1", 20.0, 21.6)),
-        ("A2", Ruling("hole-end-distance", "the rule asks", "hole A3", 15.0, 21.6)),
-        ("A2", Ruling("hole-end-distance", "another rule asks", "hole A4", 20.0, 26.4)),
+        ("A10", Ruling("hole-end-distance", "the rule", "hole A1", 20.0, 21.6)),
+        ("A2", Ruling("hole-end-distance", "the rule", "hole A3", 15.0, 21.6)),
+        ("A2", Ruling("hole-end-distance", "another rule", "hole A4", 20.0, 26.4)),
     ]
     severity = Settings().checks.severity
     other, one = gathered(found, {"A2": ("g2",), "A10": ("g10", "g11")}, severity)
@@ -161,11 +161,13 @@ def test_what_holds_is_said_on_the_piece_only_where_it_is_found():
     wrong, right = drilled(L100, hole("A", 15, 50)), drilled(L100, hole("A", 40, 50))
     settings = Settings(checks=CheckSettings({**Settings().checks.severity, "hole-end-distance": "hold"}))
     pieces = [replace(finish_holes(piece_of(p), settings), mark=m) for p, m in ((wrong, "A1"), (right, "A2"))]
-    asked, held = check_job(pieces, {"A1": (wrong.global_id,), "A2": (right.global_id,)}, settings)
+    asked, held, remarks = check_job(pieces, {"A1": (wrong.global_id,), "A2": (right.global_id,)}, settings)
     assert [q.code for q in asked] == ["hole-end-distance"]
     assert held == {"A1": [asked[0].message]}
+    assert remarks == {"A1": ("hole A1: 15 mm from the end, 21.6 asked (EN 1993-1-8 Table 3.3, 1.2 d0)",)}
 
 
 def test_every_switchable_check_is_a_query_with_that_severity():
     assert {code: KINDS[code].severity for code in ADJUSTABLE_CHECKS} == dict(ADJUSTABLE_CHECKS)
+    assert set(REMARKS) == {c for c in ADJUSTABLE_CHECKS if not c.startswith("bolt-")}
     assert "hold" not in ADJUSTABLE_CHECKS.values()  # nothing of them holds a piece unless the shop says so

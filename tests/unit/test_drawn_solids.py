@@ -18,6 +18,8 @@ from drawn_meshes import (
     section_bar,
     slot,
 )
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from takeoff.drawn import Drawn, Refusal, grain_of, read_solid
@@ -86,6 +88,40 @@ def test_a_section_drawn_with_its_roundings_is_the_tables(designation):
     """Dimensions of EN 10056-1, DIN 1026-1 and EN 10365 as the tables of the project hold them."""
     entry = tables.by_designation()[tables.key(designation)]
     assert tables.match(body(section_bar(entry, 700)).section).designation == entry.designation
+
+
+@settings(max_examples=40, deadline=None)
+@given(data=st.data())
+def test_holes_come_back_where_they_were_drawn(data):
+    """Any unequal angle, any holes clear of edges and of each other, any place and turn."""
+    whole = st.integers
+    a = data.draw(whole(60, 200), "leg A")
+    b = data.draw(whole(40, a - 5), "leg B")
+    t = data.draw(whole(4, max(4, b // 6)), "thickness")
+    d = data.draw(whole(8, (b - t - 4) // 2), "diameter") if b - t - 4 >= 16 else 8
+    count = data.draw(whole(1, 6), "holes")
+    pitch = 2 * d + data.draw(whole(2, 60), "pitch")
+    low, high = t + d / 2 + 1, b - d / 2 - 1
+    sides = data.draw(st.sampled_from([8, 12, 16, 24]), "sides")
+    outline = [(0, 0), (b, 0), (b, t), (t, t), (t, a), (0, a)]
+    holes, wanted = [], []
+    for k in range(count):
+        x, across = 10 + d + k * pitch, low + (high - low) * data.draw(st.floats(0, 1), "across")
+        if k % 2:
+            holes.append((5, 3, [(px, a - ps) for px, ps in circle(d, x, across, sides)][::-1], t))
+        else:
+            holes.append((0, 2, circle(d, x, across, sides), t))
+        wanted.append(("BA"[k % 2], x, across))
+    length = 20 + 2 * d + count * pitch
+    mesh = pierced(outline, length, holes)
+    turn = Rotation.from_euler("xyz", [data.draw(st.floats(-180, 180)) for _ in range(3)], degrees=True).as_matrix()
+    found = body(mesh, mesh.array @ turn.T + (1e4, -2e4, 3e3))
+    assert (found.section.h, found.section.b, found.section.tw) == (a, b, t)
+    assert found.length == pytest.approx(length, abs=0.002)
+    assert all(hole.diameter == pytest.approx(d, abs=0.002) for hole in found.holes)
+    for (face, x, across), hole in zip(sorted(wanted), found.holes, strict=True):
+        assert hole.face == face
+        assert (hole.x, hole.across) == (pytest.approx(x, abs=0.02), pytest.approx(across, abs=0.02))
 
 
 @pytest.mark.parametrize("sides", [12, 16, 20, 32, 64])
@@ -224,6 +260,17 @@ def test_countersunk_holes_open_towards_the_viewer():
         assert (hole.kind, hole.diameter) == ("countersunk", 14)
         # u points into the plate from the side on which the larger mouth lies
         assert found.axes[1][2] == pytest.approx(-1 if near > far else 1)
+
+
+def test_a_hole_chamfered_on_both_sides_is_no_countersunk_one():
+    mesh = countersunk(RECTANGLE, 10, 60, 40, 14, 20, 3)
+    mesh.points = [
+        (60 + (x - 60) * 20 / 14, 40 + (y - 40) * 20 / 14, z)
+        if z == 0 and math.hypot(x - 60, y - 40) < 8
+        else (x, y, z)
+        for x, y, z in mesh.points
+    ]
+    assert refused(mesh) == "recess"
 
 
 def test_a_blind_hole_has_its_depth():

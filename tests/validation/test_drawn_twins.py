@@ -92,6 +92,9 @@ def scene(model):
     hole_on(model, angle("both legs", (100, 100, 10, 12, 6), 900), shapes.angle(100, 100, 10), "A", 0, 0, heel, 40)
     blind = shapes.angle(100, 100, 10)
     hole_on(model, angle("blind", (100, 100, 10, 12, 6), 900), blind, "A", 100, 60, 18, 5)
+    hole_on(model, angle("root hole", (100, 100, 10, 12, 6), 900), blind, "A", 100, 22, 22, 11)
+    open_slot = [(-5, 50, 0), (40, 50, 1), (40, 68, 0), (-5, 68, 0)]
+    hole_on(model, angle("open slot", (100, 100, 10, 12, 6), 900), blind, "A", 0, 0, open_slot, None, "composite")
 
     u = shapes.channel(200, 75, 8.5, 11.5)
     holes = [("web", 300, 100, 22), ("top", 50, 45, 18), ("bottom", 60, 45, 18)]
