@@ -107,7 +107,7 @@ class OrderLine(NamedTuple):
 
 
 class Tool(NamedTuple):
-    """A punch: the head that needs it, and the hole it makes (see Hole)."""
+    """A punch: the head that needs it, and what it punches (see Hole); a hole reamed after is punched smaller."""
 
     head: str
     diameter: float
@@ -158,6 +158,10 @@ class Running:
     sections: int
     by_mark_changes: int
     by_mark_sections: int
+    elsewhere: tuple[int, ...] = ()
+    """Patterns of sections that the line does not take; they are sawn."""
+    partly: tuple[str, ...] = ()
+    """Marks of which something is made elsewhere (Piece.off_line says what)."""
 
 
 @dataclass(frozen=True, slots=True)

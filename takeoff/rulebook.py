@@ -21,5 +21,6 @@ def rules_used(settings: Settings) -> tuple[str, ...]:
         clearance,
         f"one mark: length within {identity.length_mm:g} mm, holes within {identity.position_mm:g} mm",
         f"weights: {mass}, {settings.weights.density_kg_m3:g} kg/m3",
-        f"distances: {settings.distances.rule}; punching: {settings.punching.rule}, {settings.punching.execution_class}",
+        f"distances: {settings.distances.rule}; "
+        f"punching: {settings.punching.rule}, {settings.punching.execution_class}",
     )

@@ -21,7 +21,7 @@ def body_items(product: Entity) -> tuple[Entity, ...]:
     shape = argument(product, 6)
     if shape is None:
         return ()
-    representations = argument(shape, 2) or ()
+    representations: tuple[Entity, ...] = argument(shape, 2) or ()
     if len(representations) == 1 and argument(representations[0], 1) == _BODIES[0]:
         items: tuple[Entity, ...] = argument(representations[0], 3) or ()
         if len(items) == 1:
