@@ -85,8 +85,15 @@ def _in_stock(settings: BarSettings) -> dict[tuple[str, str, int], int]:
 
 def _rules(settings: BarSettings) -> tuple[str, ...]:
     lengths = " and ".join(f"{length:g}" for length in sorted(settings.lengths_mm))
+    limits = [f"at most {many} of {length} mm" for length, many in sorted(settings.available.items())]
+    own = sum(settings.in_stock.values())
+    if own:
+        limits.append(f"{own} bars and off-cuts of the shop's own in all sections")
+    if settings.prices:
+        limits.append("prices by bar")
     return (
         f"bars of {lengths} mm",
+        *limits,
         f"kerf {settings.kerf_mm:g} mm",
         f"trims {settings.front_trim_mm:g} and {settings.end_trim_mm:g} mm",
         f"{settings.grip_mm:g} mm that the grip cannot feed",
@@ -108,7 +115,7 @@ def _plan(
     new = len(stock)
     for (designation, of_grade, length), many in sorted(rack.items()):
         if (designation, of_grade) == (section.designation, grade) and many > 0:
-            stock.append((length, round(length * settings.in_stock_price, 3), many))
+            stock.append((length, max(0.001, round(length * settings.in_stock_price, 3)), many))
     kerf, front = math.ceil(settings.kerf_mm), math.ceil(settings.front_trim_mm)
     grip = math.ceil(settings.grip_mm)
     # The last cut's kerf lies in the end trim, but not in what the grip holds.
@@ -163,7 +170,7 @@ def _plan(
             TOO_LONG,
             pieces[i].mark,
             millimetres(pieces[i].length),
-            f"{max(bar for bar, _, _ in stock)} mm",
+            f"{max((bar for bar, _, _ in stock), default=0)} mm",
             max(longest, 0),
             piece_mark=pieces[i].mark,
         )

@@ -202,6 +202,10 @@ BAR_COLUMNS: Final[dict[str, dict[str, str]]] = {
         "certificate": TEXT,
     },
 }
-"""The tables of the cutting plan, written unless it is left out. ``quantity`` is of one bar."""
+"""The tables of the cutting plan, written unless it is left out.
+
+``quantity`` is of one bar; ``lower_bound_bars`` the least number of this length with the batch's
+bars of other lengths as planned.
+"""
 
 ALL_COLUMNS: Final = {**COLUMNS, **BAR_COLUMNS}

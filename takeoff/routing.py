@@ -18,6 +18,7 @@ from typing import Final
 from takeoff.queries import ASSUMED, Query, query, register
 from takeoff.rules import line as limits
 from takeoff.rules import punching
+from takeoff.rules.sizes import diameter_of
 from takeoff.settings import LineSettings, Settings
 from takeoff.steel import ANGLE, CHANNEL, FLAT, PLATE, Hole, Operation, Piece, StationRow
 from takeoff.units import millimetres
@@ -103,11 +104,13 @@ def _holes(piece: Piece, settings: Settings, on_line: bool) -> tuple[list[Operat
             steps.append(Operation(CUT_HOLE, 1))
             continue
         if hole.make == punching.DRILL or not hole.make:
-            steps.append(Operation(DRILL, 1))
+            why = _drilled(piece, hole, settings)
+            steps.append(Operation(DRILL, 1, why))
+            reasons += [f"{_start(why)}."] if on_line else []
             continue
         wrong = _off_line(piece, hole, settings) if on_line else ""
         if wrong:
-            reasons.append(f"{wrong}.")
+            reasons.append(f"{_start(wrong)}.")
             steps.append(Operation(DRILL, 1, wrong))
             continue
         special = "special punch near the heel" if on_line and _reach(piece, hole, settings.line) == "special" else ""
@@ -120,6 +123,15 @@ def _holes(piece: Piece, settings: Settings, on_line: bool) -> tuple[list[Operat
     if on_line:
         reasons += _crowded(piece, settings)
     return steps, reasons
+
+
+def _drilled(piece: Piece, hole: Hole, settings: Settings) -> str:
+    """Why a hole is drilled and not punched."""
+    if hole.kind in ("countersunk", "blind"):
+        return f"{hole.kind} holes are drilled"
+    thickness = next(face.thickness for face in piece.faces if face.name == hole.face)
+    made = punching.make_of(hole.diameter, diameter_of(hole.bolt), thickness, piece.grade, settings.punching)
+    return f"drilled: {made.why}"
 
 
 def _slot(hole: Hole, line: LineSettings, on_line: bool) -> list[Operation]:

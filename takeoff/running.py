@@ -10,7 +10,8 @@ needed again last (keep the tool needed soonest; Tang and Denardo, "Models arisi
 flexible manufacturing machine, part I", Operations Research 36, 1988), which is the best
 that can be done for a given order.
 
-What it does not know: how long a change takes, and which tools fit which holder.
+Sections that such a line does not take are left out, and holes that are drilled or cut need
+no punch. What it does not know: how long a change takes, and which tools fit which holder.
 """
 
 from __future__ import annotations
@@ -23,8 +24,11 @@ from typing import Final
 from takeoff.gauges import gauge_lines
 from takeoff.order import natural
 from takeoff.plans import BarPattern, BarPlan, Hits, Running, SetUp, Tool
-from takeoff.steel import Hole, Piece
+from takeoff.rules.punching import CUT, DRILL
+from takeoff.steel import ANGLE, CHANNEL, FLAT, Hole, Piece
 
+TAKEN: Final = (ANGLE, FLAT, CHANNEL)
+"""Sections that a punching and shearing line takes: common practice, no source."""
 MOVES: Final = 60
 """Jobs of one section up to which moving each to each place is tried."""
 
@@ -44,7 +48,11 @@ Job = tuple[Demand, ...]
 
 def running_order(plans: Sequence[BarPlan], pieces: Mapping[str, Piece], punches: int) -> Running:
     """The order for the bars of ``plans``; each head holds ``punches`` tools. ``pieces`` by mark."""
-    jobs = [[_job(number, pattern, pieces, punches) for pattern in plan.patterns] for number, plan in enumerate(plans)]
+    jobs = [
+        [_job(number, pattern, pieces, punches) for pattern in plan.patterns]
+        for number, plan in enumerate(plans)
+        if plan.section.shape in TAKEN
+    ]
     ordered: list[Job] = []
     waiting = [group for group in jobs if group]
     mounted: frozenset[Tool] = frozenset()
@@ -61,6 +69,8 @@ def running_order(plans: Sequence[BarPlan], pieces: Mapping[str, Piece], punches
         _sections(ordered),
         changes(by_mark, punches),
         _sections(by_mark),
+        tuple(p.number for plan in plans if plan.section.shape not in TAKEN for p in plan.patterns),
+        tuple(mark for mark in _marks(ordered) if pieces[mark].off_line),
     )
 
 
@@ -143,7 +153,7 @@ def _job(plan: int, pattern: BarPattern, pieces: Mapping[str, Piece], punches: i
             demands.append(Demand(plan, pattern, tools, tuple(marks)))
 
     for mark in pattern.marks():
-        needed = frozenset(_tool(hole) for hole in pieces[mark].holes)
+        needed = frozenset(_tool(hole) for hole in pieces[mark].holes if _punched(hole))
         if _fits(tools | needed, punches):
             tools |= needed
             marks.append(mark)
@@ -174,8 +184,15 @@ def _fits(tools: frozenset[Tool], punches: int) -> bool:
     return max(Counter(tool.head for tool in tools).values(), default=0) <= punches
 
 
+def _punched(hole: Hole) -> bool:
+    """Whether a punch makes the hole; where nothing was said about how it is made, it does."""
+    return hole.make not in (DRILL, CUT)
+
+
 def _tool(hole: Hole) -> Tool:
-    return Tool(hole.face, round(hole.diameter, 1), round(hole.slot_length, 1), round(hole.width, 1), hole.kind)
+    return Tool(
+        hole.face, round(hole.punch_mm or hole.diameter, 1), round(hole.slot_length, 1), round(hole.width, 1), hole.kind
+    )
 
 
 def _tools(job: Job) -> frozenset[Tool]:
@@ -189,6 +206,10 @@ def _new(job: Job, mounted: frozenset[Tool]) -> int:
 def _first_mark(job: Job) -> tuple[object, ...]:
     marks = [natural(mark) for mark in job[0].pattern.marks()]
     return (min(marks), job[0].pattern.number)
+
+
+def _marks(jobs: Sequence[Job]) -> list[str]:
+    return sorted({mark for job in jobs for demand in job for mark in demand.marks}, key=natural)
 
 
 def _sections(jobs: Sequence[Job]) -> int:
@@ -221,7 +242,7 @@ def _set_ups(
                 tuple(sorted(new)),
                 tuple(patterns),
                 sum(pattern.times for pattern in patterns.values()),
-                tuple(sorted({mark for demand in demands for mark in demand.marks}, key=natural)),
+                tuple(_marks([tuple(demands)])),
                 _hits(demands, pieces),
                 demands[0].plan != before,
             )
@@ -240,7 +261,7 @@ def _hits(demands: Sequence[Demand], pieces: Mapping[str, Piece]) -> tuple[Hits,
             thickness = {face.name: face.thickness for face in piece.faces}
             for hole in piece.holes:
                 tool = _tool(hole)
-                if tool in demand.tools:
+                if _punched(hole) and tool in demand.tools:
                     key = (tool, round(thickness.get(hole.face, 0.0), 1))
                     counts[key] += many[mark] * demand.pattern.times
                     across[key].add(round(hole.across, 2))

@@ -526,10 +526,7 @@ def _check_stock(key: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class BarSettings:
-    """Stock bars, how they are cut, and the heads of the punching line.
-
-    The defaults are common practice, without a source.
-    """
+    """Stock bars, how they are cut, heads of the line. Defaults: common practice, no source."""
 
     lengths_mm: Annotated[
         tuple[float, ...],

@@ -53,10 +53,9 @@ def classes(piece: Piece, settings: Settings) -> Iterator[Ruling]:
         if hole.slot_length > hole.diameter:
             size += f" x {hole.slot_length:.4g}"
         code = HOLE_OF_NO_CLASS if hole.hole_class == hole_classes.NONE else HOLE_TWO_MM
-        cause = f"{hole.bolt} in {size} mm"
-        if code == HOLE_OF_NO_CLASS:
-            cause += f" ({hole_classes.sizes_in_words(diameter_of(hole.bolt), settings.holes)})"
-        yield Ruling(code, cause, f"hole {hole.label}")
+        sizes = hole_classes.sizes_in_words(diameter_of(hole.bolt), settings.holes)
+        more = f" ({sizes})" if code == HOLE_OF_NO_CLASS else ""
+        yield Ruling(code, f"{hole.bolt} in {size} mm", f"hole {hole.label}", more=more)
 
 
 def vents(piece: Piece, settings: Settings) -> Iterator[Ruling]:

@@ -19,6 +19,7 @@ LEAST_SIDES: Final = 8
 """A polygon of fewer sides is not taken for a circle: hexagons are drawn as such."""
 STEP_DEG: Final = 31.0
 """Sides of an outline's arc turn by no more than this; clipped corners turn by 45 degrees."""
+_WHOLE_DEG: Final = 0.02
 LEAST_STEPS: Final = 4
 """Fewer sides than this are no arc: four corners lie on a circle by chance (any even trapezium)."""
 
@@ -242,4 +243,7 @@ def _on_circle(points: FloatArray, tolerance: float) -> bool:
 def _bulge(run: FloatArray) -> float:
     x, y, _, _ = fit_circle(run)
     angles = np.unwrap(np.arctan2(run[:, 1] - y, run[:, 0] - x))
-    return math.tan(float(angles[-1] - angles[0]) / 4)
+    sweep = math.degrees(float(angles[-1] - angles[0]))
+    # half and quarter circles exactly, so that they are drawn again in as many steps wherever they stand
+    whole = round(sweep)
+    return math.tan(math.radians(whole if abs(sweep - whole) < _WHOLE_DEG else sweep) / 4)

@@ -5,6 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+import numpy as np
+
+from takeoff.drawn.curves import with_arcs
+from takeoff.sections import loops
 from takeoff.steel import Point2
 from takeoff.units import COINCIDENCE_MM
 
@@ -36,7 +40,9 @@ def _loop(part: Any, tolerance: float) -> tuple[Point2, ...]:
     core = part.buffer(-tolerance, join_style="mitre").buffer(tolerance, join_style="mitre")
     if core.geom_type != "Polygon":
         core = max(core.geoms, key=lambda p: p.area)
-    ring = orient(core.simplify(COINCIDENCE_MM / 2)).exterior.coords[:-1]
+    ring = np.array(orient(core.simplify(COINCIDENCE_MM / 2)).exterior.coords[:-1])
+    # arcs in the steps in which all arcs of notches are drawn, whatever steps the model drew them in
+    ring = loops.flatten(with_arcs(ring, tolerance)).tolist()
     corners = [(round(x, 4) + 0.0, round(y, 4) + 0.0) for x, y in ring]
     start = min(range(len(corners)), key=lambda i: corners[i])
     return tuple(corners[start:] + corners[:start])

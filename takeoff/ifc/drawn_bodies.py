@@ -17,18 +17,9 @@ from takeoff.ifc.context import Context, Entity, Unread
 from takeoff.ifc.facets import FACETED, Facet, shells
 from takeoff.ifc.kernel import KERNEL, meshed
 from takeoff.ifc.prisms import is_flat
-from takeoff.queries import CHECK, register
 from takeoff.sections import tables
-from takeoff.sections.named import disagreement
 from takeoff.settings import Settings
-from takeoff.steel import Body, FloatArray, Frame, Problem
-
-NAME_DISAGREES = register(
-    "section-name-disagrees",
-    CHECK,
-    "Parts called {0} are drawn as {1}; they are listed as they are drawn.",
-    "Ask the designer which of the two is right before cutting.",
-)
+from takeoff.steel import Body, FloatArray, Frame
 
 _DECIMALS = 4
 """Places of points are compared to this many decimals of a mm."""
@@ -81,9 +72,7 @@ def read_drawn(ctx: Context, item: Entity, seen: FloatArray, text: str, settings
         drawn = KERNEL.get(item.is_a(), "")
         raise Unread(f"its body is drawn as {drawn}, and {found.sentence}" if drawn else found.sentence)
     section = tables.match(found.body.section, text, settings.weights.mass)
-    other = disagreement(text, section)
-    problems = () if other is None else (Problem(NAME_DISAGREES, other),)
-    return replace(found.body, section=section, problems=problems), Frame(found.origin + base, found.axes)
+    return replace(found.body, section=section), Frame(found.origin + base, found.axes)
 
 
 def _flat(text: str, settings: Settings) -> Callable[[float, float, float], bool]:

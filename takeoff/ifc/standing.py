@@ -15,8 +15,15 @@ from takeoff.ifc.fasteners import fastener_kind
 from takeoff.ifc.materials import UNKNOWN, Material, Materials, judge
 from takeoff.ifc.properties import Properties
 from takeoff.queries import CHECK, HOLD, register
+from takeoff.sections.named import disagreement
 from takeoff.steel import BOUGHT_OUT, FLAT, HELD, LEFT_OUT, LISTED, OTHER, PLATE, ROUND, Body, Problem
 
+NAME_DISAGREES = register(
+    "section-name-disagrees",
+    CHECK,
+    "Parts called {0} are drawn as {1}; they are listed as they are drawn.",
+    "Ask the designer which of the two is right before cutting.",
+)
 TOO_THICK = register(
     "part-too-thick",
     HOLD,
@@ -149,6 +156,10 @@ def doubts(body: Body, said: Said) -> tuple[Problem, ...]:
     """What makes a body doubtful as steel though it was read."""
     section = body.section
     thick = section.b if section.shape in (FLAT, PLATE) else section.h if section.shape == ROUND else 0.0
+    found: list[Problem] = []
     if thick > THICKEST_MM and not said.material.name:
-        return (Problem(TOO_THICK, (f"{thick:.0f}",)),)
-    return ()
+        found.append(Problem(TOO_THICK, (f"{thick:.0f}",)))
+    other = disagreement(said.section, section)
+    if other is not None:
+        found.append(Problem(NAME_DISAGREES, other))
+    return tuple(found)

@@ -28,6 +28,8 @@ class Ruling(NamedTuple):
     where: str
     found: float | None = None
     asked: float | None = None
+    more: str = ""
+    """What is told with the cause once, not at every place."""
 
     @property
     def lack(self) -> float:
@@ -37,20 +39,32 @@ class Ruling(NamedTuple):
         return abs(self.asked - self.found) / self.asked
 
     @property
-    def remark(self) -> str:
-        """The finding in a phrase for the piece's own sheet."""
-        found = "" if self.found is None else millimetres(self.found)
-        asked = "" if self.asked is None else millimetres(self.asked)
-        return REMARKS[self.code].format(self.where, found, asked, self.cause)
+    def sizes(self) -> tuple[str, str]:
+        """What was found and asked, as print."""
+        return (
+            "" if self.found is None else millimetres(self.found),
+            "" if self.asked is None else millimetres(self.asked),
+        )
 
 
 def remarks(rulings: Sequence[tuple[str, Ruling]], severity: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
-    """By piece mark: every finding in a phrase, in the order of the codes; codes that are off are left out."""
-    found: dict[str, dict[str, None]] = {}
+    """By piece mark: its findings in phrases, places alike in one, in the order of the codes; none that is off."""
+    places: dict[str, dict[tuple[str, str, str, str], dict[str, None]]] = {}
     for mark, ruling in sorted(rulings, key=lambda entry: (entry[1].code, natural(entry[1].where))):
         if severity.get(ruling.code) != OFF:
-            found.setdefault(mark, {}).setdefault(ruling.remark)
-    return {mark: tuple(phrases) for mark, phrases in found.items()}
+            alike = (ruling.code, *ruling.sizes, ruling.cause)
+            places.setdefault(mark, {}).setdefault(alike, {}).setdefault(ruling.where)
+    return {
+        mark: tuple(REMARKS[code].format(_joined(list(wheres)), *rest) for (code, *rest), wheres in phrases.items())
+        for mark, phrases in places.items()
+    }
+
+
+def _joined(wheres: Sequence[str]) -> str:
+    """``holes A1, A2`` for "hole A1" and "hole A2"; other places after each other."""
+    if len(wheres) > 1 and all(where.startswith("hole ") for where in wheres):
+        return f"holes {', '.join(where.removeprefix('hole ') for where in wheres)}"
+    return "; ".join(wheres)
 
 
 def named(marks: Iterable[str]) -> str:
@@ -85,10 +99,9 @@ def gathered(
                 code,
                 len(found),
                 named(marks),
-                cause,
+                cause + worst.more,
                 f"{worst.where} of {mark}",
-                "" if worst.found is None else millimetres(worst.found),
-                "" if worst.asked is None else millimetres(worst.asked),
+                *worst.sizes,
                 piece_mark=mark if len(marks) == 1 else "",
                 global_ids=tuple(g for m in marks for g in ids.get(m, ())),
                 severity=severity.get(code),

@@ -6,6 +6,7 @@ the difference is asked about.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Final
 
 from takeoff.sections import designations
@@ -18,6 +19,7 @@ THICKNESS_MM: Final = 0.3
 _BROAD: Final = (FLAT, PLATE)
 
 
+@lru_cache(maxsize=65536)
 def disagreement(text: str, section: Section) -> tuple[str, str] | None:
     """What a part is called and what it measures, where the two are different sections; None where they agree.
 

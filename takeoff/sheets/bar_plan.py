@@ -39,7 +39,7 @@ def compose(takeoff: Takeoff, settings: Settings, plans: Bars) -> list[Page]:
         _kept(flow, plans)
         flow.turn("patterns", "Cutting patterns")
         _patterns(flow, plans)
-    if plans.running and plans.running.set_ups:
+    if plans.running and (plans.running.set_ups or plans.running.elsewhere):
         flow.turn("running", "Running order")
         running_sheet.compose(flow, plans, settings.bars.punches_per_head)
     number_pages(flow.pages, head)

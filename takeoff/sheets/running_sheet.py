@@ -26,6 +26,14 @@ def compose(flow: Flow, plans: Bars, punches: int) -> None:
         f"A head holds {several(punches, 'punch', 'punches')}. Hits are of all bars of the set-up; gauge lines are "
         "in mm from the datum of the face, as on the piece sheets."
     )
+    if running.elsewhere:
+        noun = "Pattern" if len(running.elsewhere) == 1 else "Patterns"
+        flow.paragraph(f"Not for the line: {noun.lower()} {', '.join(map(str, running.elsewhere))}, to be sawn.")
+    if running.partly:
+        flow.paragraph(
+            f"Not wholly made on the line: {', '.join(running.partly)}. Their sheets and the routing say what is done "
+            "elsewhere; holes that are drilled or cut are not counted here."
+        )
     columns = (
         Column("Head", bold=True, least=60.0),
         Column("Punch", least=60.0),

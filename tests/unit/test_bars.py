@@ -119,6 +119,13 @@ def test_offcuts_in_stock_are_used_first_and_only_once():
     assert [line.in_stock for line in bars.order] == [True, False]
 
 
+def test_a_shop_without_new_bars_cuts_what_it_has_and_asks_about_the_rest():
+    shop = replace(SHOP, lengths_mm=(), in_stock={"L 100x100x8, S355J2, 2100": 1}, in_stock_price=0.0)
+    bars = plan_bars(job(piece("A1", 2000.0, 2), piece("F1", 400.0, 1, section=FLAT_SECTION)), shop)
+    assert cut(bars) == {"A1": 1}
+    assert [(q.code, q.piece_mark) for q in bars.queries] == [("bars-not-enough", "A1"), ("bar-too-short", "F1")]
+
+
 def test_default_stock_is_asked_about_once_and_a_shops_own_is_not():
     pieces = job(piece("A1", 1500.0, 3), piece("F1", 400.0, 2, section=FLAT_SECTION))
     assert [q.code for q in plan_bars(pieces, BarSettings()).queries] == ["bars-assumed"]

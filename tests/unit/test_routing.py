@@ -32,7 +32,7 @@ def test_an_angle_is_sheared_stamped_and_punched_on_the_line():
     ("settings", "words", "said"),
     [
         ({"line": LineSettings(stamps=False)}, "shear 2; stamp 1; punch 1", ""),
-        ({"line": LineSettings(rack_mm=(14.0,))}, "shear 2; stamp 1; drill 1", "no punch of 18 mm in the rack"),
+        ({"line": LineSettings(rack_mm=(14.0,))}, "shear 2; stamp 1; drill 1", "No punch of 18 mm in the rack."),
         ({"line": LineSettings(force_kn=200.0)}, "shear 2; stamp 1; drill 1", "needs 228 kN"),
         ({"line": LineSettings(end_mm=101.0)}, "shear 2; stamp 1; drill 1", "nearer to the end than 101"),
         ({"line": LineSettings(heel_mm=50.0, heel_special_mm=40.0)}, "shear 2; stamp 1; punch 1", ""),
@@ -41,7 +41,7 @@ def test_an_angle_is_sheared_stamped_and_punched_on_the_line():
         ({"line": LineSettings(shortest_mm=600.0)}, "elsewhere 1; stamp 1; punch 1", "shorter than the 600 mm"),
         ({"line": LineSettings(angle_largest="90x90x12")}, "elsewhere 1; stamp 1; punch 1", "largest angle, 90x90x12"),
         ({"punching": PunchingSettings(execution_class="EXC3")}, "shear 2; stamp 1; punch 1; ream 1", ""),
-        ({"punching": PunchingSettings(thickness_mm={"S": 7.0})}, "shear 2; stamp 1; drill 1", ""),
+        ({"punching": PunchingSettings(thickness_mm={"S": 7.0})}, "shear 2; stamp 1; drill 1", "thicker than 7 mm"),
     ],
 )
 def test_what_the_line_cannot_do(settings, words, said):
@@ -98,7 +98,13 @@ def test_flanges_of_channels_and_other_sections():
 
 def test_thick_steel_is_drilled():
     thick = drilled(shapes.angle(150, 150, 18), hole("A", 100, 75, 14.0))
-    assert routing_words(made(thick)) == "shear 2; stamp 1; drill 1"
+    piece = made(thick)
+    assert routing_words(piece) == "shear 2; stamp 1; drill 1"
+    assert piece.off_line == (
+        "Drilled: 14 mm in 18 mm: thicker than the hole is wide (EN 1090-2, 6.6.3, from memory).",
+    )
+    sunk = drilled(L100, hole("A", 100, 55, kind="countersunk"))
+    assert made(sunk).off_line == ("Countersunk holes are drilled.",)
 
 
 def test_ends_and_edges():

@@ -3,6 +3,7 @@
 import itertools
 import random
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -11,7 +12,7 @@ from small_job import ANGLE_FACES, ANGLE_SECTION, FLAT_FACES, FLAT_SECTION
 
 from takeoff.plans import BarPattern, BarPiece, BarPlan, Tool
 from takeoff.running import Demand, changes, running_order, sequence
-from takeoff.steel import Hole, Piece
+from takeoff.steel import Hole, Piece, Section
 
 
 def tool(diameter, head="A"):
@@ -158,6 +159,30 @@ def test_sections_stay_together_and_by_mark_they_may_not():
     assert (running.sections, running.by_mark_sections) == (2, 3)
     assert [s.new_section for s in running.set_ups] == [True, True]
     assert [s.mounted for s in running.set_ups] == [(tool(18.0),), ()]
+
+
+def test_drilled_holes_need_no_punch_and_reamed_ones_a_smaller_one():
+    holes = (
+        Hole("A1", "A", 50.0, 35.0, 18.0, make="drill"),
+        Hole("A2", "A", 90.0, 35.0, 22.0, make="punch and ream", punch_mm=20.0),
+        Hole("A3", "A", 130.0, 35.0, 30.0, make="cut"),
+    )
+    made = replace(piece("A1", 900.0), holes=holes, off_line=("Too thick to punch.",))
+    running = running_order((plan(ANGLE_SECTION, (1, 1, [("A1", 900.0)])),), {"A1": made}, 3)
+    (set_up,) = running.set_ups
+    assert set_up.tools == (tool(20.0),)
+    assert [hits.hits for hits in set_up.hits] == [1]
+    assert running.partly == ("A1",)
+
+
+def test_sections_that_the_line_does_not_take_are_left_out():
+    tube = Section("RHS", "RHS 100x60x4", 100.0, 60.0, 4.0)
+    pieces = {"A1": piece("A1", 900.0, ("A", 35.0, 18.0)), "H1": piece("H1", 900.0, section=tube)}
+    plans = (plan(tube, (1, 1, [("H1", 900.0)])), plan(ANGLE_SECTION, (2, 1, [("A1", 900.0)])))
+    running = running_order(plans, pieces, 3)
+    assert running.elsewhere == (1,)
+    assert [set_up.patterns for set_up in running.set_ups] == [(2,)]
+    assert (running.sections, running.by_mark_sections) == (1, 1)
 
 
 def test_nothing_to_run():
