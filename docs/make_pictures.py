@@ -25,6 +25,7 @@ PAGES = {
     "gusset": ("cut-and-punch.pdf", "P3", 70),
     "bolts": ("bolts.pdf", "Bolts", 60),
     "weights": ("weights.pdf", "Weights", 60),
+    "bars": ("bars.pdf", "Bars", 60),
 }
 """Picture: the document, a title in its outline (or the words its page begins with), and dots per inch."""
 

@@ -29,7 +29,10 @@ ONLY_IN = {
 LATE = ("pandas", "xlsxwriter", "reportlab", "shapely", "scipy", "networkx", "ifcopenshell", "ezdxf")
 """Libraries whose import takes long: asking for help or a version must not wait for them."""
 
-NOUNS = {"__init__", "steel", "queries", "units", "settings", "settings_file", "columns", "progress", "order", "plans", "beside"}
+NOUNS = {
+    "__init__", "steel", "queries", "units", "settings", "settings_file", "columns", "progress", "order", "plans",
+    "beside",
+}  # fmt: skip
 """What every module may import: values and tables of words."""
 
 GEOMETRY = {
