@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 
-from takeoff.holerows import Holes
+from takeoff.holerows import SOURCES, Holes
 from takeoff.steel import BOUGHT_OUT, HELD, LEFT_OUT, LISTED, Takeoff
 
 
@@ -19,7 +19,7 @@ def balance_of(takeoff: Takeoff, holes: Holes) -> dict[str, float]:
     bolts = Counter[str]()
     for row in takeoff.bolt_rows:
         bolts[row.status] += row.bolts
-    bolted = sum(1 for row in holes.rows if row["source"] & 1)
+    bolted = int(((holes.rows["source"] & SOURCES["bolt"]) > 0).sum())
     weight_of = {i: piece for piece in takeoff.pieces for i in piece.members}
     return {
         "parts_in_model": len(model.members),

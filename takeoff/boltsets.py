@@ -173,7 +173,7 @@ def _asked(
             # Shorter than the grip itself is another query.
             if fastener.length > passage.grip and not _does(fastener, passage, bolt, settings):
                 tell(BOLT_LENGTH_SHORT, short, f"{stated}, by the rule {bolt.rule_length:g}", fastener)
-        elif nut_on_shank(fastener.diameter, fastener.length, passage.grip, bolt.washers, fastener.standard):
+        elif nut_on_shank(fastener.diameter, fastener.length, round(passage.grip, 1), bolt.washers, fastener.standard):
             tell(BOLT_LENGTH_LONG, long, f"{stated}: the nut meets the plain shank", fastener)
         elif bolt.rule_length is not None and fastener.length > bolt.rule_length + LONG_MM:
             tell(BOLT_LENGTH_LONG, long, f"{stated}, by the rule {bolt.rule_length:g}", fastener)

@@ -108,6 +108,7 @@ class Bodies:
         self.profiles = Profiles(ctx)
         self._solids: dict[int, tuple[Solid, FloatArray | None] | Unread] = {}
         self._maps: dict[tuple[int, int], tuple[Solid, FloatArray | None]] = {}
+        self._read_maps: dict[tuple[int, int, str], tuple[Body, FloatArray, Solid]] = {}
         self._swept: dict[tuple[object, ...], tuple[Body, FloatArray] | Unread] = {}
         self._shared: dict[Body, Body] = {}
 
@@ -116,6 +117,16 @@ class Bodies:
 
         ``text`` is what the model calls the section. Raises Drawn and Unread.
         """
+        if item.is_a() != "IfcMappedItem":
+            return self._read(item, text)
+        # Parts that map one body the same way are one body in one place.
+        key = (argument(item, 0).id(), argument(item, 1).id(), text)
+        found = self._read_maps.get(key)
+        if found is None:
+            found = self._read_maps[key] = self._read(item, text)
+        return found
+
+    def _read(self, item: Entity, text: str) -> tuple[Body, FloatArray, Solid]:
         solid, matrix = self.solid(item)
         try:
             body, axes = self._placed(solid, matrix, text)

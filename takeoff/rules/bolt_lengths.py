@@ -267,6 +267,7 @@ def _preloaded(size: str, grip: Grip) -> Choice:
     return Choice(None, None, HR, f"{size}: longer than the lengths of EN 14399-3 at hand.")
 
 
+@lru_cache(maxsize=4096)
 def nut_on_shank(diameter: float, length: float, grip: float, number: int, standard: str) -> bool:
     """Whether a bolt of a stated standard and length leaves no full thread between its nut and its plain shank.
 

@@ -3,6 +3,7 @@
 from collections import Counter
 
 import pytest
+from build import Build
 
 from takeoff.ifc.materials import grade_of, judge
 from takeoff.ifc.properties import looks_like_mark
@@ -404,3 +405,12 @@ def test_words_are_whole_words():
     assert bought_out("Rostock platform") == ""
     assert not_steel("Woodbridge mast") == ""
     assert bought_out("LOOPROOSTER 40x40") == "grating"
+
+
+@pytest.mark.parametrize(("called", "asked"), [("L70x70x7", False), ("L80x80x8", True)])
+def test_a_profile_that_is_called_another_section_is_asked_about(tmp_path, called, asked):
+    model = Build()
+    model.angle(legs=(70, 70, 7), profile_name=called, material="S235JR")
+    found, queries = read(model.save(tmp_path / "m.ifc"), Settings())
+    assert found.members[0].status == "listed"
+    assert ("section-name-disagrees" in {q.code for q in queries}) == asked
