@@ -327,7 +327,7 @@ class Reader:
                 if opened:
                     holes, notches, found = self._opened(part, body, frame, opened)
                     problems += found
-                problems += (*body.problems, *doubts(body, said))
+                problems += (*body.problems, *doubts(body, said, drawing.section_text))
             held = holding(problems)
             if held:
                 status, reason = HELD, sentences(held)

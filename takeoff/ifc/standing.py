@@ -152,14 +152,14 @@ def standing(
     return HELD, "", ()
 
 
-def doubts(body: Body, said: Said) -> tuple[Problem, ...]:
-    """What makes a body doubtful as steel though it was read."""
+def doubts(body: Body, said: Said, section_text: str) -> tuple[Problem, ...]:
+    """What makes a body doubtful though it was read: no steel perhaps, or another section than it is called."""
     section = body.section
     thick = section.b if section.shape in (FLAT, PLATE) else section.h if section.shape == ROUND else 0.0
     found: list[Problem] = []
     if thick > THICKEST_MM and not said.material.name:
         found.append(Problem(TOO_THICK, (f"{thick:.0f}",)))
-    other = disagreement(said.section, section)
+    other = disagreement(section_text, section)
     if other is not None:
         found.append(Problem(NAME_DISAGREES, other))
     return tuple(found)

@@ -1,19 +1,14 @@
 """Machine files: header, contours, holes and stamps, each held against the part in space or against hand figures."""
 
 import math
-import sys
 from dataclasses import replace
 from itertools import pairwise
-from pathlib import Path
 
+import nc_reader
 import numpy as np
 import pytest
 import shapely
 import steelwork as sw
-
-sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
-
-import nc_reader
 
 from takeoff.exchange.nc import nc_files, nc_text
 from takeoff.pipeline import work_out

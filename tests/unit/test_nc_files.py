@@ -3,18 +3,14 @@
 import contextlib
 import io
 import json
-import sys
 from pathlib import Path
 
 import ezdxf
+import nc_reader
 import pytest
 import steelwork as sw
-from dstvparser.parsers.factory import NCFileParserFactory
-
-sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
-
-import nc_reader
 from build import Build
+from dstvparser.parsers.factory import NCFileParserFactory
 
 from takeoff import cli
 from takeoff.exchange.machine import machine_files
