@@ -10,6 +10,7 @@ from shapely import Polygon
 
 from takeoff.sections import loops, plates
 from takeoff.sections.voids import void
+from takeoff.units import COINCIDENCE_MM
 
 
 def straight(*corners):
@@ -86,7 +87,15 @@ def test_cutting_leaves_the_area_that_shapely_leaves(shape, angle, share):
     ]
     kept = Polygon([c[:2] for c in shape]).intersection(Polygon(far)).area
     found = plates.cut(shape, point, normal)
-    assert sum(loops.area(part) for part in found) == pytest.approx(kept, abs=0.05)
+    # corners closer than a tenth of the coincidence become one, which moves an edge of at most the girth by as much
+    girth = sum(math.dist(a[:2], b[:2]) for a, b in loops.edges(shape))
+    assert sum(loops.area(part) for part in found) == pytest.approx(kept, abs=COINCIDENCE_MM / 10 * girth)
+
+
+def test_cutting_a_broad_part_off_is_exact():
+    for share in (0.2, 0.5, 0.8):
+        (left,) = plates.cut(TRIANGLE, (100 * share, 0), (1, 0))
+        assert loops.area(left) == pytest.approx(3000 * (1 - (1 - share) ** 2), abs=1e-6)
 
 
 def test_a_cut_can_leave_two_parts():
