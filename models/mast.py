@@ -39,6 +39,8 @@ LEG_BOLTS = (-100, -50, 0, 50, 100)
 """Bolts of a gusset in a leg, from the node along the leg."""
 LOWER_LEG, UPPER_LEG = "L100x100x10", "L100x100x8"
 S355, S235 = "S355J2", "S235JR"
+FASTENING: dict[str, str | int] = {"Grade": "8.8", "Standard": "ISO 4017", "Nut count": 1, "Washer count": 1}
+"""What every bolt says of itself; numbers of nuts and washers are of one bolt, in a group as well."""
 FACES = ("N", "W", "S", "E")
 LEGS = ("NE", "NW", "SW", "SE")
 HANDS = ("1", "2", "3", "2")
@@ -179,21 +181,29 @@ class Mast:
         group = self.legs[index, 1]
         for side in ("A", "B"):
             place = _FacePlace(leg_frame(index), side)
+            face = (index - 1) % 4 if side == "A" else index
+            # Nuts of the two legs at the same height would meet: neighbouring faces are half a pitch apart.
+            offsets = (40, 120, 200) if face % 2 else (80, 160, 240)
+            reach = offsets[-1] + 35
             for designation, low, start, depth, name in (
-                ("FL90x8", 10, SPLICE - 205, -8, "Splice flat"),
-                ("FL70x8", 28, SPLICE - 205, 10, "Splice flat"),
+                ("FL90x8", 10, SPLICE - reach, -8, "Splice flat"),
+                ("FL70x8", 28, SPLICE - reach, 10, "Splice flat"),
                 ("FL70x2", 28, SPLICE + 3, 8, "Packer"),
             ):
-                length = 202 if name == "Packer" else 410
+                length = reach - 3 if name == "Packer" else 2 * reach
                 self.model.member(
                     section(self.model, designation), place.frame(start, low, depth, length), length, kind="IfcPlate",
                     name=name, material=S355, assembly=group,
                 )  # fmt: skip
-            for offset in (-170, -110, -50, 50, 110, 170):
-                self.bolt(place.at(SPLICE + offset, GAUGE, -8), place.inward, 20, 26, group, hole=21, length=60)
+            for offset in (*(-o for o in reversed(offsets)), *offsets):
+                self.bolt(place.at(SPLICE + offset, GAUGE, -8), place.inward, 20, 26, group, hole=21.5, length=60)
 
     def base(self, index: int) -> None:
-        """A base plate square to the leg and two cleats outside it, their bolts staggered in height."""
+        """A base plate square to the leg and two cleats outside it.
+
+        The two bolts of a cleat in the leg stand at two heights, and the other way round in the other
+        leg: so they have their pitch, and their nuts miss each other near the heel.
+        """
         leg, group = leg_frame(index), self.legs[index, 0]
         outline = [(0, 0), (300, 0), (300, 300), (0, 300)]
         plate = Frame(leg.to_model((0, -140, -140)), np.array([leg.axes[1], -leg.axes[0], leg.axes[2]]))
@@ -201,17 +211,17 @@ class Mast:
         for side in ("A", "B"):
             place = _FacePlace(leg, side)
             face = (index - 1) % 4 if side == "A" else index
-            gauge = 45 if face % 2 else 80
+            heights = (45, 80) if face % 2 else (80, 45)
             heel = place.at(0, 8 if side == "A" else 138, 0)
             along = place.across if side == "A" else -place.across
             self.model.member(
                 section(self.model, "L120x120x12"), frame(heel, along, leg.axes[0]), 130, name="Base cleat",
                 material=S355, assembly=group, style="-x",
             )  # fmt: skip
-            for across in (38, 78):
-                self.bolt(place.at(gauge, across, -12), place.inward, 16, 22, group)
+            for height, across in zip(heights, (38, 78), strict=True):
+                self.bolt(place.at(height, across, -12), place.inward, 16, 22, group)
             for across in (40.5, 105.5):
-                self.bolt(place.at(12, across, -65), -leg.axes[0], 24, 32, group)
+                self.bolt(place.at(12, across, -65), -leg.axes[0], 24, 32, group, length=65)
 
     # --- faces -----------------------------------------------------------------------
 
@@ -308,7 +318,7 @@ class Mast:
         thickness = ANGLES[UPPER_LEG if index else LOWER_LEG][2]
         self.model.bolts(
             places, 16, PLATE + thickness, name="M16", material="8.8", assembly=group,
-            psets={"Fastening": {"Grade": "8.8", "Standard": "ISO 4017", "Bolt count": len(LEG_BOLTS)}},
+            psets={"Fastening": {**FASTENING, "Bolt count": len(LEG_BOLTS)}},
         )  # fmt: skip
 
     def plate(
@@ -367,7 +377,7 @@ class Mast:
         self, point: np.ndarray, direction: np.ndarray, size: int, grip: float, group: Part,
         hole: float | None = None, length: float | None = None,
     ) -> None:  # fmt: skip
-        values: dict[str, str | Length] = {"Grade": "8.8", "Standard": "ISO 4017"}
+        values: dict[str, str | int | Length] = dict(FASTENING)
         if hole is not None:
             values["Hole diameter"] = Length(hole)
         self.model.bolt(

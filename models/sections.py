@@ -7,6 +7,7 @@ from takeoff.ifc.writer import ModelWriter
 
 ANGLES = {
     # designation: leg A, leg B, thickness, root radius, toe radius
+    "L150x100x10": (150, 100, 10, 12, 6),
     "L120x120x12": (120, 120, 12, 13, 6.5),
     "L100x100x10": (100, 100, 10, 12, 6),
     "L100x100x8": (100, 100, 8, 12, 6),

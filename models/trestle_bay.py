@@ -16,6 +16,10 @@ from takeoff.ifc.writer import ModelWriter, Part, frame
 X, Y, Z = (1, 0, 0), (0, 1, 0), (0, 0, 1)
 WIDTH = 2400
 S355, S235 = "S355J2", "S235JR"
+LENGTHS = {
+    (16, 13): 35, (16, 16): 40, (16, 20): 40, (16, 25): 45, (20, 17): 45, (20, 20): 45, (20, 24): 50,
+}  # fmt: skip
+"""Bolt length by size and grip, mm: room for a washer, a full nut and one pitch. Worked out in README.md."""
 
 
 def write(path: Path) -> Path:
@@ -35,8 +39,8 @@ def write(path: Path) -> Path:
 
     def bolt(point: tuple[float, float, float], direction: tuple[int, int, int], size: int, grip: float) -> None:
         model.bolt(
-            point, direction, size, grip, name=f"M{size}", assembly=bay, material="8.8",
-            psets={"Fastening": {"Grade": "8.8", "Standard": "ISO 4017"}},
+            point, direction, size, grip, length=LENGTHS[size, grip], name=f"M{size}", assembly=bay, material="8.8",
+            psets={"Fastening": {"Grade": "8.8", "Standard": "ISO 4017", "Nut count": 1, "Washer count": 1}},
         )  # fmt: skip
 
     # Posts: one leg in the plane of the bay, the other along Y; heels at the outer corners.
@@ -57,13 +61,13 @@ def write(path: Path) -> Path:
     gusset = [(0, 0), (175, 0), (175, 140), (0, 140)]
     for left in (15, WIDTH - 190):
         model.plate(gusset, frame((left, -10, 2245), X, Z), 10, name="Gusset", tag="TG1", material=S355, assembly=bay)
-    # Cleats outside the posts' rear legs, on base plates whose top is Z = 0.
+    # Cleats outside the posts' rear legs, long leg up, on base plates whose top is Z = 0.
     base = [(0, 0), (240, 0), (240, 150), (0, 150)]
-    member("Cleat", post, (0, 8, 0), Y, Z, 100)
-    member("Cleat", post, (WIDTH, 108, 0), (0, -1, 0), Z, 100)
+    member("Cleat", "L150x100x10", (0, 5, 0), Y, Z, 100)
+    member("Cleat", "L150x100x10", (WIDTH, 105, 0), (0, -1, 0), Z, 100)
     for left in (-130, WIDTH - 110):
         model.plate(
-            base, frame((left, -17, 0), X, Y), 15, name="Base plate", material=S235, assembly=bay,
+            base, frame((left, -20, 0), X, Y), 15, name="Base plate", material=S235, assembly=bay,
         )  # fmt: skip
 
     for side in (False, True):
@@ -79,7 +83,8 @@ def write(path: Path) -> Path:
             bolt(at(x, -6, z), Y, 16, 16)
         for x, z in ((1075, 2295), (1105, 2335)):
             bolt(at(x, -6, z), Y, 16, 13)
-        for y in (38, 78):
-            bolt(at(-10, y, 60), (-1 if side else 1, 0, 0), 16, 20)
+        for z in (60, 110):
+            bolt(at(-10, 55, z), (-1 if side else 1, 0, 0), 16, 20)
+        for y in (35, 75):
             bolt(at(-60, y, 10), (0, 0, -1), 16, 25)
     return model.save(path)

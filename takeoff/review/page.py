@@ -40,7 +40,7 @@ DOCUMENTS: Mapping[str, str] = {
 CAUTIONS = (
     "Check the first piece of a mark against the drawing before the quantity is run.",
     "A held piece is not cut before its queries are answered.",
-    "A deviation goes to the engineer; local codes and licensed practice decide.",
+    "The checks assist. A deviation goes to the engineer; local codes and licensed practice decide.",
     "The view is for finding parts. Measure nothing from it: the sheets and the tables hold the numbers.",
 )
 

@@ -61,6 +61,17 @@ def _order(flow: Flow, takeoff: Takeoff) -> None:
         Column("Washers", "right"),
         Column("Sets needed kg", "right"),
     )
+    lines = takeoff.bolt_lines
+    placed = any(line.shop or line.site for line in lines)
+    ruled = any(line.length_source == "rule" for line in lines)
+    springs, tapers = any(line.springs for line in lines), any(line.tapers for line in lines)
+    more = (
+        *((Column("Shop", "right"), Column("Site", "right")) if placed else ()),
+        *((Column("Spring washers", "right"),) if springs else ()),
+        *((Column("Taper washers", "right"),) if tapers else ()),
+        *((Column("Length from"),) if ruled else ()),
+    )
+    columns = (*columns, *more)
     rows = []
     weight, unweighed = 0.0, 0
     for line in takeoff.bolt_lines:
@@ -81,6 +92,10 @@ def _order(flow: Flow, takeoff: Takeoff) -> None:
                     count(line.nuts),
                     count(line.washers),
                     "" if line.weight is None else f"{line.weight:.1f}",
+                    *((str(line.shop), str(line.site)) if placed else ()),
+                    *((str(line.springs),) if springs else ()),
+                    *((str(line.tapers),) if tapers else ()),
+                    *((line.length_source if line.length is not None else "",) if ruled else ()),
                 )
             )
         )
@@ -89,9 +104,31 @@ def _order(flow: Flow, takeoff: Takeoff) -> None:
     order = sum(line.to_order for line in takeoff.bolt_lines)
     nuts = sum(line.nuts or 0 for line in takeoff.bolt_lines)
     washers = sum(line.washers or 0 for line in takeoff.bolt_lines)
-    cells = ("All", "", "", "", str(needed), str(spare), str(order), str(nuts), str(washers), f"{weight:.1f}")
+    cells: tuple[str, ...] = (
+        "All",
+        "",
+        "",
+        "",
+        str(needed),
+        str(spare),
+        str(order),
+        str(nuts),
+        str(washers),
+        f"{weight:.1f}",
+    )
+    cells += (str(sum(line.shop for line in lines)), str(sum(line.site for line in lines))) if placed else ()
+    cells += (str(sum(line.springs for line in lines)),) if springs else ()
+    cells += (str(sum(line.tapers for line in lines)),) if tapers else ()
+    cells += ("",) if ruled else ()
     rows.append(Row(cells, TOTAL))
     flow.table(columns, rows)
+    if not ruled and any(line.length is not None for line in lines):
+        flow.paragraph("Lengths are the model's.")
+    if placed:
+        flow.paragraph("Shop and site as the model says; of the rest it says neither.")
+    if takeoff.length_example:
+        flow.paragraph("Worked example of a length", 8.5, True)
+        flow.paragraph(takeoff.length_example)
     if unweighed:
         flow.paragraph(f"{several(unweighed, 'bolt')} could not be weighed: size or length is not known.")
 

@@ -19,9 +19,7 @@ CutFrom = Mapping[str, tuple[int, ...]]
 """For each mark the numbers of the bar patterns that it is cut from."""
 
 
-def cut_and_punch(
-    takeoff: Takeoff, settings: Settings, path: Path, cut_from: CutFrom | None = None
-) -> dict[str, int]:
+def cut_and_punch(takeoff: Takeoff, settings: Settings, path: Path, cut_from: CutFrom | None = None) -> dict[str, int]:
     """Write cut-and-punch.pdf to ``path``; the page of every piece mark's sheet, from 1.
 
     OSError where it cannot be written, ValueError for an unknown paper.

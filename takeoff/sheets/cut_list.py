@@ -1,4 +1,4 @@
-"""The front of cut-and-punch.pdf: cover with totals, cautions and balance, then the cut list."""
+"""The front of cut-and-punch.pdf: cover with totals, cautions and balance, then the cut list and the stations."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from typing import Final
 from takeoff.order import natural
 from takeoff.queries import SEVERITIES
 from takeoff.settings import Settings
+from takeoff.sheets import station_list
 from takeoff.sheets.balance import bolt_checks, other_figures, part_checks, set_balance
 from takeoff.sheets.flow import Flow
 from takeoff.sheets.furniture import Imprint
@@ -23,8 +24,10 @@ CAUTIONS: Final = (
     "Before the quantity is run",
     "Check the first piece of every mark against the drawing before running the rest, and sign for it on its sheet.",
     "What deviates from the drawings goes to the engineer; nobody mends it on the line.",
-    "These lists follow the model. The codes in force where the structure stands and the practice of the licensed "
-    "engineer decide.",
+    "Where machine files are used: make the test piece first (takeoff test-piece, an unequal angle with a hole in each "
+    "leg). If it comes out as its opposite hand, the files are not for that line.",
+    "These lists follow the model, and the checks in them only assist. The codes in force where the structure stands "
+    "and the licensed engineer decide.",
 )
 
 MOST_ROWS: Final = 200
@@ -32,12 +35,13 @@ MOST_ROWS: Final = 200
 
 
 def compose(takeoff: Takeoff, settings: Settings, imprint: Imprint, sheet_pages: Mapping[str, int]) -> list[Page]:
-    """Cover and cut list. ``sheet_pages`` is the page number of each mark's sheet."""
+    """Cover, cut list and the list of every station. ``sheet_pages`` is the page number of each mark's sheet."""
     flow = Flow(imprint, name="cover", entry="Cover")
     _cover(flow, takeoff, settings)
     flow.turn("cut list", "Cut list")
     _cut_list(flow, takeoff, sheet_pages)
     _without_sheet(flow, takeoff)
+    station_list.compose(flow, takeoff)
     return flow.pages
 
 

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from typing import Final
 
 from takeoff.queries import HOLD, Query
+from takeoff.rules.findings import REMARKS
+from takeoff.sheets import shop_notes
 from takeoff.sheets.bands import Band, bands, flat_on
 from takeoff.sheets.tables import GROUP, PLAIN, Column, Row
 from takeoff.sheets.wording import angle, datum, face_name, number, slot
@@ -17,11 +19,13 @@ SQUARE_MM: Final = 0.05
 
 
 def hole_table(piece: Piece) -> tuple[tuple[Column, ...], tuple[Row, ...]]:
-    """The hole table; no column that says nothing (slots, kinds, a plate's only face, an only source)."""
+    """The hole table; no column that says nothing (slots, kinds, an only face, source or class, plain punching)."""
     flat = flat_on(piece)
     slots = any(hole.slot_length for hole in piece.holes)
     sources = len({hole.source for hole in piece.holes}) > 1
     kinds = any(hole.kind not in ("round", "slot") for hole in piece.holes)
+    made = shop_notes.specially_made(piece)
+    classes = len({hole.hole_class for hole in piece.holes}) > 1
     columns = [
         Column("Hole", bold=True),
         *([] if flat else [Column("Face")]),
@@ -32,6 +36,8 @@ def hole_table(piece: Piece) -> tuple[tuple[Column, ...], tuple[Row, ...]]:
         *([Column("Slot, overall")] if slots else []),
         *([Column("Kind")] if kinds else []),
         Column("Bolt"),
+        *([Column("Class")] if classes else []),
+        *([Column("Make")] if made else []),
         *([Column("From")] if sources else []),
     ]
     rows = [
@@ -46,6 +52,8 @@ def hole_table(piece: Piece) -> tuple[tuple[Column, ...], tuple[Row, ...]]:
                 *([slot(hole)] if slots else []),
                 *([hole.kind] if kinds else []),
                 hole.bolt,
+                *([shop_notes.class_words(hole)] if classes else []),
+                *([shop_notes.make_words(hole)] if made else []),
                 *([hole.source] if sources else []),
             )
         )
@@ -62,22 +70,35 @@ def hold_reasons(piece: Piece, queries: Sequence[Query]) -> list[str]:
 
 
 def notes(piece: Piece, queries: Sequence[Query], cut_from: Sequence[int] = ()) -> tuple[Row, ...]:
-    """Hold reasons first, then ends and edges, what across is measured from, and the queries on the piece."""
+    """Hold reasons first, then what the checks found, ends and edges, holes, the work, and the queries on the piece."""
     lines: list[tuple[str, str]] = []
     if piece.status == HELD:
         lines.append(("On hold: do not cut, do not punch", GROUP))
         lines += [(reason, PLAIN) for reason in hold_reasons(piece, queries)]
+    if checks := shop_notes.check_lines(piece):
+        lines.append(("Checks: ask before you run it", GROUP))
+        lines += [(line, PLAIN) for line in checks]
     if cut_from:
         noun = "pattern" if len(cut_from) == 1 else "patterns"
         lines.append((f"Cut from bars of {noun} {', '.join(map(str, cut_from))} (bars.pdf).", PLAIN))
     lines.append(("Ends and edges", GROUP))
     lines += [(line, PLAIN) for line in _ends(piece)]
     if piece.holes:
-        if len({hole.source for hole in piece.holes}) == 1:
-            lines.append((f"Where the holes come from: {piece.holes[0].source}.", PLAIN))
-        lines.append((f"Across is measured from: {datum(piece.section.shape)}.", PLAIN))
+        sources = {hole.source for hole in piece.holes}
+        origin = f"Where the holes come from: {piece.holes[0].source}. " if len(sources) == 1 else ""
+        lines.append((f"{origin}Across is measured from: {datum(piece.section.shape)}.", PLAIN))
+        lines += [(line, PLAIN) for line in shop_notes.hole_lines(piece)]
+    if work := shop_notes.work_lines(piece):
+        lines.append(("Work", GROUP))
+        lines += [(line, PLAIN) for line in work]
     told = {*piece.reasons} if piece.reasons else {q.message for q in queries if q.severity == HOLD}
-    others = [query for query in queries if not (piece.status == HELD and query.message in told)]
+    others = [
+        query
+        for query in queries
+        if not (piece.status == HELD and query.message in told)
+        # the checks above name this piece's own holes; the sentence for the whole job stands in queries.pdf
+        and not (piece.remarks and query.code in REMARKS and query.severity != HOLD)
+    ]
     if others:
         lines.append(("Queries on this piece", GROUP))
         lines += [(f"{q.severity.upper()}: {q.message} Remedy: {q.remedy}", PLAIN) for q in others]
@@ -87,7 +108,10 @@ def notes(piece: Piece, queries: Sequence[Query], cut_from: Sequence[int] = ()) 
 def _ends(piece: Piece) -> list[str]:
     if not piece.faces:
         return ["Not known."]
-    lines = [_cut_words(piece, cut) for cut in piece.cuts]
+    lines = [_cut_words(piece, cut) for cut in piece.cuts if cut.kind != "outline"]
+    # a plate has many corners: one row for all leaves room for the rest of the notes
+    if corners := [_cut_words(piece, cut) for cut in piece.cuts if cut.kind == "outline"]:
+        lines.insert(0, "; ".join(corners))
     if flat_on(piece):
         return lines or ["Plain rectangle."]
     if not piece.cuts:

@@ -55,6 +55,7 @@ def strip(piece: Piece, used: Sequence[Use], box: Box) -> list[Item]:
     items.append(Text(x + 5.0, y0 + 6.0, "off", 9.0))
     x += quantity_room
     items.append(Line(x, y0, x, y1, 0.8))
+    called = _called(piece)
     fields = (
         (
             (
@@ -76,7 +77,7 @@ def strip(piece: Piece, used: Sequence[Use], box: Box) -> list[Item]:
         ),
     )
     for column, room in fields:
-        y = y1 - 13.0
+        y, step = y1 - 13.0, 13.5
         for label, value, strong in column:
             size = 10.0 if strong else 8.0
             items.append(Text(x + 5.0, y, label, 7.0))
@@ -85,7 +86,12 @@ def strip(piece: Piece, used: Sequence[Use], box: Box) -> list[Item]:
             if text.width > room - 44.0:
                 text = Text(x + 40.0, y, fonts.shorten(value, 6.5, room - 44.0, strong), 6.5, strong)
             items.append(text)
-            y -= 13.5
+            if label == "Section" and called:
+                # what the model calls it stands small under what it is
+                small = fonts.shorten(fonts.printable(called), 6.5, room - 44.0)
+                items.append(Text(x + 40.0, y - 9.0, small, 6.5))
+                y, step = y - 7.5, 11.0
+            y -= step
         x += room
         items.append(Line(x, y0, x, y1, 0.4))
     items.append(Text(x + 5.0, y1 - 8.5, "WHERE USED", 6.5))
@@ -94,14 +100,23 @@ def strip(piece: Piece, used: Sequence[Use], box: Box) -> list[Item]:
     ]
     if piece.model_marks and tuple(piece.model_marks) != (piece.mark,):
         places.append("in the model: " + ", ".join(piece.model_marks))
-    called = [name for name in piece.model_sections if name and name != piece.section.designation]
-    if called:
-        places.append("section in the model: " + ", ".join(called))
     words = fonts.wrap("; ".join(places) or "in no assembly", 8.0, x1 - x - 10.0)
     if len(words) > 5:
         words = (*words[:4], fonts.shorten(" ".join(words[4:]), 8.0, x1 - x - 10.0))
     items += [Text(x + 5.0, y1 - 18.5 - 9.6 * i, line, 8.0) for i, line in enumerate(words)]
     return items
+
+
+def _called(piece: Piece) -> str:
+    """What the model calls the section, where that is not the same but for blanks and the sign between sizes."""
+    own = _bare(piece.section.designation)
+    names = dict.fromkeys(name.strip() for name in piece.model_sections)
+    others = [name for name in names if name and _bare(name) != own]
+    return f"in the model: {', '.join(others)}" if others else ""
+
+
+def _bare(name: str) -> str:
+    return "".join(name.lower().split()).replace("×", "x").replace("*", "x")
 
 
 def _size(piece: Piece) -> tuple[str, str, bool]:

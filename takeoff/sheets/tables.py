@@ -123,8 +123,11 @@ def set_table(
         cells = _lines(row, columns, widths, size)
         deep = max(len(cell) for cell in cells)
         height = deep * step + 2.4
-        # A group line never stands alone at the foot of a page.
-        follow = step + 2.4 if row.style == GROUP and index + 1 < len(rows) else 0.0
+        # A group line never stands alone at the foot of a page; a long row after it may be broken.
+        follow = 0.0
+        if row.style == GROUP and index + 1 < len(rows):
+            after = max(len(cell) for cell in _lines(rows[index + 1], columns, widths, size))
+            follow = (after if after <= LONG_ROW else 3) * step + 2.4
         if y - height - follow < bottom:
             kept = int((y - bottom - 2.4) / step)
             if deep > LONG_ROW and kept >= 3:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
-from takeoff.sheets import dimensions, labels, lengthwise, symbols
+from takeoff.sheets import dimensions, labels, lengthwise, shop_marks, symbols
 from takeoff.sheets.bands import Band, bands, flat_on
 from takeoff.sheets.dimensions import Mark
 from takeoff.sheets.face_drawing import FaceDrawing
@@ -156,7 +156,8 @@ def compose(piece: Piece, box: Box, stretch: Stretch) -> Views:
     depths = [_depth(row) for row in rows]
     below = [_depth(row) if row else 0.0 for row in edges]
     fixed = sum(depths) + sum(below) + note_room + (len(drawn) - 1) * (0.0 if joined else BETWEEN)
-    features = sorted({start, end} | {x for row in (*rows, *edges) for x, _, _ in row})
+    figured = {start, end} | {x for row in (*rows, *edges) for x, _, _ in row}
+    features = sorted(figured | shop_marks.features(piece, drawn, start, end))
     n, along = _choose(piece, drawn, features, left, right - left, y1 - y0 - fixed)
     scale = MM / n
     sheet = FaceDrawing(piece, along, scale, start, end)
@@ -201,19 +202,25 @@ def compose(piece: Piece, box: Box, stretch: Stretch) -> Views:
         sheet.breaks(band)
     if joined:
         sheet.heel(drawn)
+    marked = shop_marks.draw(sheet, drawn)
     spots = [sheet.holes(band, sizes) for band in drawn]
     taken = [item.box() for item in sheet.items if isinstance(item, Text)]
     taken += [stripe for band in drawn for stripe in sheet.stripes(band)]
     if joined:
         heel = sheet.height(drawn[0], 0.0)
         taken.append((left, heel - 1.5, right, heel + 1.5))
+    taken += [mark_box for mark_box, _ in marked]
     for text in (text for band in drawn for text in sheet.angles(band)):
         # the notes say every angle; on the drawing it stands where there is room
         if not any(labels.meet(text.box(), other) for other in taken):
             sheet.items.append(text)
             taken.append(text.box())
-    names, views.lost = labels.label(spots, taken, (left - 2.0, y0, right + 10.0, y1 - note_room))
+    label_room = (left - 2.0, y0, right + 10.0, y1 - note_room)
+    names, views.lost = labels.label(spots, taken, label_room)
     sheet.items += names
+    taken += [item.box() for item in names]
+    taken += [(s.x - s.reach, s.y - s.reach, s.x + s.reach, s.y + s.reach) for row in spots for s in row]
+    shop_marks.name(sheet, marked, taken, label_room)
     if views.lost:
         note += f" {several(views.lost, 'hole name')} left out for room: names run from left to right, see the table."
     text = Text(x0, y1 - 8.0, note, 7.0)

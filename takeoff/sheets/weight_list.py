@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from pathlib import Path
 
+from takeoff.rules.zinc import SOURCE
 from takeoff.settings import Settings
 from takeoff.sheets import draw
 from takeoff.sheets.flow import Flow
@@ -32,7 +33,7 @@ def compose(takeoff: Takeoff, settings: Settings) -> list[Page]:
         "of the lines printed above it, so it can be checked on the page."
     )
     _assemblies(flow, takeoff)
-    _sections(flow, takeoff)
+    _sections(flow, takeoff, settings)
     _held(flow, takeoff)
     number_pages(flow.pages, head)
     return flow.pages
@@ -80,11 +81,11 @@ def _assemblies(flow: Flow, takeoff: Takeoff) -> None:
     flow.table(columns, rows, 7.0)
 
 
-def _sections(flow: Flow, takeoff: Takeoff) -> None:
+def _sections(flow: Flow, takeoff: Takeoff, settings: Settings) -> None:
     groups: dict[str, dict[tuple[str, str], list[Piece]]] = defaultdict(lambda: defaultdict(list))
     for piece in takeoff.pieces:
         groups[piece.section.shape][piece.section.designation, piece.grade].append(piece)
-    columns = (
+    columns: tuple[Column, ...] = (
         Column("Section", flex=1.0, bold=True),
         Column("Grade", flex=0.5),
         Column("kg/m", "right"),
@@ -96,9 +97,12 @@ def _sections(flow: Flow, takeoff: Takeoff) -> None:
         Column("Net kg", "right"),
         Column("Surface m²", "right"),
     )
+    zinc = any(piece.zinc > 0 for piece in takeoff.pieces)
+    if zinc:
+        columns = (*columns, Column("Zinc kg", "right"), Column("White kg", "right"))
     rows: list[Row] = []
     pieces = marks = 0
-    totals = [0.0] * 3
+    totals = [0.0] * (5 if zinc else 3)
     for shape, sections in groups.items():
         rows.append(Row((shape,), GROUP))
         for (designation, grade), members in sections.items():
@@ -107,6 +111,9 @@ def _sections(flow: Flow, takeoff: Takeoff) -> None:
                 round(sum(getattr(piece, name) * piece.quantity for piece in members), 1)
                 for name in ("gross", "net", "surface")
             ]
+            if zinc:
+                coat = round(sum(piece.zinc * piece.quantity for piece in members), 1)
+                values += [coat, values[1] + coat]
             quantity = sum(piece.quantity for piece in members)
             metres = sum(piece.length * piece.quantity for piece in members) / 1000.0
             marks += len(members)
@@ -123,6 +130,13 @@ def _sections(flow: Flow, takeoff: Takeoff) -> None:
     rows.append(Row(("All", "", "", "", str(marks), str(pieces), "", *(f"{value:.1f}" for value in totals)), TOTAL))
     flow.heading("By section and grade")
     flow.table(columns, rows, 7.0)
+    if zinc:
+        own = settings.zinc.coating_g_m2
+        source = f"{own:g} g/m² (settings)" if own else f"{SOURCE}; the least mean it asks, baths leave more"
+        flow.paragraph(
+            "White weight is net weight with zinc: the surface of the pieces that are galvanised, inside of tubes "
+            f"included, times the coating. Coating: {source}."
+        )
 
 
 def _held(flow: Flow, takeoff: Takeoff) -> None:

@@ -604,6 +604,118 @@ def test_long_texts_from_a_model_wrap_and_stay_on_the_page():
             check_page(page)
 
 
+# --- what the trade's rules say -----------------------------------------------------------------------------------
+
+
+def ruled() -> Piece:
+    """An angle with everything that the rules can say about one."""
+    made = pieces()[2]
+    punched = [replace(hole, make="punch", hole_class="normal", force_kn=120.0) for hole in made.holes]
+    punched[0] = replace(punched[0], make="punch and ream", punch_mm=16.0, force_kn=140.4)
+    punched[1] = replace(punched[1], make="drill", hole_class="oversize", force_kn=0.0)
+    return replace(
+        made,
+        holes=tuple(punched),
+        gauges=(
+            steel.GaugeLine("A", 1, 50, 50, 0, "table"),
+            steel.GaugeLine("B", 1, 50, 45, 5, "table"),
+        ),
+        routing=(steel.Operation("shear", 2), steel.Operation("punch", 3), steel.Operation("drill", 1)),
+        off_line=("No punch of 18 mm in the rack.",),
+        stamp=steel.Stamp("B", 200.0, 45.0, 60.0, 10.0),
+        zinc=0.5,
+        heel_grinds=(steel.HeelGrind(0.0, 150.0, 9.0, 0.0, 2),),
+        flange_bends=(steel.FlangeBend("B", 900.0, 1250.0, 3.5, 1),),
+        remarks=("hole A1: 30 mm from the end, 33 asked (table)",),
+        nut_clearance=2.5,
+        model_sections=("L90*90*8", "corner iron 90"),
+    )
+
+
+def ruled_takeoff() -> Takeoff:
+    takeoff = example()
+    return replace(takeoff, pieces=(*takeoff.pieces[:2], ruled(), *takeoff.pieces[3:]))
+
+
+def test_a_sheet_says_what_the_rules_say():
+    pages = cut_and_punch_pages.compose(ruled_takeoff(), SETTINGS)
+    start = next(i for i, page in enumerate(pages) if page.name == "piece A3")
+    end = next(i for i, page in enumerate(pages) if page.name == "piece A4")
+    for page in pages[start:end]:
+        check_page(page)
+    words = words_of(pages[start:end]).replace("\n", " ")
+    for text in (
+        "punch 16, ream", "drill", "oversize", "Largest punching force: 140 kN, hole A1",
+        "B line 1: 50, usual 45", "Each: shear 2; punch 3; drill 1.", "No punch of 18 mm in the rack.",
+        "Stamp A3: leg B, from x 200, middle of the letters 45", "x 0 to 150 to radius 9",
+        "opened by 3.5 degrees (1 of 2)",
+        "Hole A1: 30 mm from the end, 33 asked", "of the two legs: 2.5 mm", "0.50 kg of zinc", "corner iron 90",
+        "grind heel", "opened 3.5°",
+    ):  # fmt: skip
+        assert text in words, text
+    assert "usual 50" not in words  # a line on its usual gauge needs no word
+    assert "L90*90*8" not in words  # the same but for the sign between the sizes
+    assert any(text.text == "stamp" for text in pages[start].texts())
+
+
+def test_the_stamp_is_drawn_where_it_stands():
+    made = replace(ruled(), holes=(), length=500.0, heel_grinds=(), flange_bends=(), outlines=())
+    box = (60.0, 250.0, 810.0, 480.0)
+    (stretch,) = views.plan(made, box)
+    drawn = views.compose(made, box, stretch)
+    assert drawn.manner == lengthwise.TO_SCALE
+    scale = 72 / 25.4 / drawn.n
+    boxes = [extent([item]) for item in drawn.items if not isinstance(item, Text)]
+    wanted = [b for b in boxes if math.isclose(b[2] - b[0], 60 * scale) and math.isclose(b[3] - b[1], 10 * scale)]
+    assert len(wanted) == 1
+
+
+def test_the_sentence_for_the_job_gives_way_to_the_remark_of_the_piece(monkeypatch):
+    monkeypatch.setitem(piece_notes.REMARKS, "hole-end", "{0}")
+    asked = Query("hole-end", "check", "Seven holes are near the end.", "Ask.", "A3", (), "hole-end")
+    words = words_of(cut_and_punch_pages.compose(replace(ruled_takeoff(), queries=(asked,)), SETTINGS))
+    assert "Seven holes" not in words
+    words = words_of(cut_and_punch_pages.compose(replace(example(), queries=(asked,)), SETTINGS))
+    assert "Seven holes" in words
+
+
+def test_stations_have_their_lists():
+    rows = (
+        steel.StationRow("punch", "A1", 8, 14, 500.04, ""),
+        steel.StationRow("punch", "A3", 2, 4, 27.0, "not on the line"),
+        steel.StationRow("punch", "A3", 2, 1, 27.0, "special punch near the heel"),
+    )
+    pages = cut_and_punch_pages.compose(replace(example(), stations=rows), SETTINGS)
+    page = next(page for page in pages if page.name == "stations")
+    check_page(page)
+    assert "Punch: 10 pieces, 122 in all" in words_of([page])  # 8 x 14 + 2 x 4 + 2 x 1
+    assert ["All", "10", "122", "527.0"] in read_tables(page)
+
+
+def test_white_weight_stands_beside_black_with_its_source():
+    pages = weight_list.compose(ruled_takeoff(), SETTINGS)
+    words = words_of(pages)
+    assert "White kg" in words.replace("\n", " ")
+    assert "ISO 1461" in words
+    total = next(row for page in pages for row in read_tables(page) if row[0] == "All" and len(row) == 8)
+    assert float(total[-2]) == pytest.approx(1.0)  # two pieces with 0.5 kg each
+    assert float(total[-1]) == pytest.approx(float(total[-4]) + float(total[-2]))
+
+
+def test_order_list_says_place_length_and_washers():
+    lines = (
+        BoltLine(16.0, 45.0, "8.8", "ISO 4014", 11, 2, 13, 11, 22, 1.5, shop=4, site=6, length_source="rule",
+                 springs=11, tapers=3),
+    )  # fmt: skip
+    takeoff = replace(example(), bolt_lines=lines, length_example="M16: grip 14 and so on")
+    pages = bolt_list.compose(takeoff, SETTINGS)
+    for page in pages:
+        check_page(page)
+    assert "M16: grip 14 and so on" in words_of(pages)
+    row = next(row for page in pages for row in read_tables(page) if row[0] == "M16" and "ISO 4014" in row)
+    assert row[-5:] == ["4", "6", "11", "3", "rule"]
+
+
 # --- the files --------------------------------------------------------------------------------------------------
 
 

@@ -25,8 +25,9 @@ def test_nothing_held_nothing_lost(takeoff: Takeoff) -> None:
     assert all(p.status == LISTED for p in takeoff.pieces)
     assert sum(p.quantity for p in takeoff.pieces) == 163
     assert {q.severity for q in takeoff.queries} == {"assumed"}
-    # The mast leans two ways: some of its gussets differ by a quarter of a millimetre.
-    assert {q.code for q in takeoff.queries} == {"hole-size-from-rule", "nuts-washers-assumed", "near-twins"}
+    # The mast leans and its faces are staggered: some of its gussets differ by a quarter of a millimetre.
+    # Packers of 2 mm are thinner than the line takes, and a few small parts have no room for a stamp.
+    assert {q.code for q in takeoff.queries} == {"hole-size-from-rule", "line-assumed", "near-twins", "stamp-no-place"}
 
 
 def test_bolts_by_size(takeoff: Takeoff) -> None:
@@ -60,10 +61,22 @@ def test_parts_by_section(takeoff: Takeoff) -> None:
 
 
 def test_holes_of_splices_take_the_models_diameter(takeoff: Takeoff) -> None:
-    """A property gives the splices' holes 21 mm; M20 plus the table's 2 mm would be 22."""
+    """A property gives the splices' holes 21.5 mm; M20 plus the table's 2 mm would be 22."""
     stated = {h.diameter for p in takeoff.pieces for h in p.holes if h.bolt == "M20"}
-    assert stated == {21.0}
+    assert stated == {21.5}
     assert {h.diameter for p in takeoff.pieces for h in p.holes if h.bolt == "M16"} == {18.0}
+
+
+def test_nuts_of_the_legs_miss_each_other(takeoff: Takeoff) -> None:
+    """models/README.md: the splice bolts of one leg stand half a pitch of 80 mm above those of the other."""
+    legs = [p for p in takeoff.pieces if p.section.shape == "angle" and p.section.h == 100.0]
+    assert len(legs) == 6  # three hands, lower and upper
+    for leg in legs:
+        by_leg = [sorted(h.x for h in leg.holes if h.face == face and h.bolt == "M20") for face in ("A", "B")]
+        assert [len(xs) for xs in by_leg] == [3, 3]
+        assert min(abs(a - b) for a in by_leg[0] for b in by_leg[1]) == pytest.approx(40, abs=0.01)
+        assert leg.nut_clearance is not None
+        assert leg.nut_clearance >= 1.0
 
 
 def test_braces_come_in_opposite_hands(takeoff: Takeoff) -> None:

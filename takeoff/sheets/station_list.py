@@ -1,0 +1,48 @@
+"""The routing on paper: for each station what comes to it, how often it works, and the weight it handles."""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from takeoff.sheets.flow import Flow
+from takeoff.sheets.tables import TOTAL, Column, Row
+from takeoff.sheets.wording import several
+from takeoff.steel import Takeoff
+
+
+def compose(flow: Flow, takeoff: Takeoff) -> None:
+    """A table a station in shop order, on pages of its own; nothing where there is no routing."""
+    if not takeoff.stations:
+        return
+    flow.turn("stations", "By station")
+    flow.heading("By station", 16.0)
+    flow.paragraph(
+        "Marks in the order of the sheets. Each: hits, holes or cuts of one piece. Net weight of all pieces of the "
+        "mark; a mark that a station takes for two reasons has its quantity and weight once."
+    )
+    columns = (
+        Column("Mark", bold=True, least=60.0),
+        Column("Qty", "right", least=36.0),
+        Column("Each", "right", least=36.0),
+        Column("In all", "right", bold=True, least=44.0),
+        Column("Net all kg", "right", least=52.0),
+        Column("Why, how", flex=1.0),
+    )
+    for station, group in groupby(takeoff.stations, key=lambda row: row.station):
+        rows: list[Row] = []
+        pieces = work = 0
+        weight = 0.0
+        before = ""
+        for row in group:
+            line = round(row.weight, 1)
+            first = row.mark != before
+            if first:
+                pieces, weight = pieces + row.quantity, weight + line
+            work += row.each * row.quantity
+            lead = (row.mark, str(row.quantity)) if first else ("", "")
+            kg = f"{line:.1f}" if first else ""
+            rows.append(Row((*lead, str(row.each), str(row.each * row.quantity), kg, row.why)))
+            before = row.mark
+        rows.append(Row(("All", str(pieces), "", str(work), f"{weight:.1f}", ""), TOTAL))
+        flow.heading(f"{station[:1].upper()}{station[1:]}: {several(pieces, 'piece')}, {work} in all", 11.0)
+        flow.table(columns, rows, 7.0)
