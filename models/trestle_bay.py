@@ -16,7 +16,7 @@ from takeoff.ifc.writer import ModelWriter, Part, frame
 X, Y, Z = (1, 0, 0), (0, 1, 0), (0, 0, 1)
 WIDTH = 2400
 S355, S235 = "S355J2", "S235JR"
-LENGTHS = {
+LENGTHS: dict[tuple[int, float], float] = {
     (16, 13): 35, (16, 16): 40, (16, 20): 40, (16, 25): 45, (20, 17): 45, (20, 20): 45, (20, 24): 50,
 }  # fmt: skip
 """Bolt length by size and grip, mm: room for a washer, a full nut and one pitch. Worked out in README.md."""
