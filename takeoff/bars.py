@@ -33,6 +33,12 @@ STOCK_USED_UP: Final = register(
     "{0}: the bars that are to be had do not hold {1} of {2}.",
     "Raise or take out the limit under [bars] in the settings, or order bars for these pieces.",
 )
+RACK_NOT_USED: Final = register(
+    "bars-in-stock-no-section",
+    CHECK,
+    "The job has nothing of the section and grade of these bars in stock: {0}.",
+    "Write section and grade under in_stock in [bars] as the lists do; if the job has none of them, all is well.",
+)
 ASSUMED_STOCK: Final = register(
     "bars-assumed",
     ASSUMED,
@@ -45,7 +51,11 @@ Batch = tuple[str, str, str, str]
 
 
 def plan_bars(takeoff: Takeoff, settings: BarSettings) -> Bars:
-    """Cutting plans for everything of a takeoff that is cut from bars, with what to ask."""
+    """Cutting plans for everything of a takeoff that is cut from bars, with what to ask.
+
+    Raises ValueError where a length of ``settings`` is not in whole mm.
+    """
+    _check_whole(settings)
     batches: dict[Batch, list[Piece]] = defaultdict(list)
     waiting: list[tuple[str, int]] = []
     for piece in takeoff.pieces:
@@ -69,10 +79,33 @@ def plan_bars(takeoff: Takeoff, settings: BarSettings) -> Bars:
             if pattern.in_stock:
                 # two finishes of one section draw on the same rack
                 rest[batch[1], batch[2], pattern.stock_length] -= pattern.times
+    queries += _strangers(takeoff, settings)
     rules = _rules(settings)
     if batches and settings == replace(BarSettings(), punches_per_head=settings.punches_per_head):
         queries.append(query(ASSUMED_STOCK, ", ".join(rules)))
     return Bars(tuple(plans), tuple(order), tuple(waiting), rules, tuple(queries))
+
+
+def _check_whole(settings: BarSettings) -> None:
+    amounts = (settings.kerf_mm, settings.front_trim_mm, settings.end_trim_mm, settings.grip_mm, settings.keep_mm)
+    for value in (*settings.lengths_mm, *amounts):
+        if not float(value).is_integer():
+            raise ValueError(f"{value} mm of the settings of the bars is not in whole mm")
+
+
+def _strangers(takeoff: Takeoff, settings: BarSettings) -> Iterable[Query]:
+    """One query on the bars in stock that are of no section and grade of the job: a slip of the pen, it may be."""
+    there = {(piece.section.designation, piece.grade) for piece in takeoff.pieces if piece.section.shape != PLATE}
+    strange = sorted(
+        {
+            f"{designation} {grade}".strip()
+            for (designation, grade, _), many in _in_stock(settings).items()
+            if many and (designation, grade) not in there
+        },
+        key=natural,
+    )
+    if strange:
+        yield query(RACK_NOT_USED, "; ".join(strange))
 
 
 def _in_stock(settings: BarSettings) -> dict[tuple[str, str, int], int]:
@@ -109,17 +142,19 @@ def _plan(
     # Whole millimetres, pieces rounded up: tenths gain nothing and make the plan ten times as slow.
     lengths = [math.ceil(piece.length - COINCIDENCE_MM) for piece in pieces]
     stock: list[tuple[int, float, int | None]] = []
-    for length in sorted({math.floor(value) for value in settings.lengths_mm}):
+    for length in sorted({int(value) for value in settings.lengths_mm}):
         price = settings.prices.get(str(length), float(length))
         stock.append((length, price, settings.available.get(str(length))))
     new = len(stock)
+    # What a mm of new bar costs at the least; bars of the shop's own count as a share of it, in the same money.
+    rate = min((price / bar for bar, price, _ in stock), default=1.0)
     for (designation, of_grade, length), many in sorted(rack.items()):
         if (designation, of_grade) == (section.designation, grade) and many > 0:
-            stock.append((length, max(0.001, round(length * settings.in_stock_price, 3)), many))
-    kerf, front = math.ceil(settings.kerf_mm), math.ceil(settings.front_trim_mm)
-    grip = math.ceil(settings.grip_mm)
+            counts = length * rate * settings.in_stock_price
+            stock.append((length, max(0.001, round(counts, 3 if counts >= 1.0 else 6)), many))
+    kerf, front, grip = int(settings.kerf_mm), int(settings.front_trim_mm), int(settings.grip_mm)
     # The last cut's kerf lies in the end trim, but not in what the grip holds.
-    stub = max(math.ceil(settings.end_trim_mm), grip + kerf if grip else 0)
+    stub = max(int(settings.end_trim_mm), grip + kerf if grip else 0)
     made = cutting_plan(
         lengths,
         [piece.quantity for piece in pieces],
@@ -127,7 +162,7 @@ def _plan(
         kerf=kerf,
         trim=front,
         stub=stub,
-        keep=math.ceil(settings.keep_mm),
+        keep=int(settings.keep_mm),
         alternative=True,
     )
     patterns = tuple(
@@ -204,7 +239,7 @@ def _placed(pieces: Sequence[Piece], quantities: Sequence[int], front: int, kerf
 def _least_bars(made: CuttingPlan, stock: Sequence[tuple[int, float, int | None]]) -> int | None:
     """The bound as a number of bars, where all bars cost the same."""
     prices = {price for _, price, most in stock if most != 0}
-    if len(prices) != 1 or any(made.missing):
+    if len(prices) != 1 or not made.lower_bound:
         return None
     return math.ceil(round(made.lower_bound / prices.pop(), 6))
 

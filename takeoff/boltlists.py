@@ -50,7 +50,7 @@ BOLT_LENGTH_NOT_STATED = register(
 BOLT_SHORTER_THAN_GRIP = register(
     "bolt-shorter-than-grip",
     CHECK,
-    "{0} bolts are shorter than the steel they clamp (worst: {1} mm long through {2} mm).",
+    "{0} bolts are no longer than the steel they clamp (worst: {1} mm long through {2} mm).",
     "The model's bolt lengths are often wrong. Choose the length by the grip before ordering.",
 )
 BOLT_WEIGHT_UNKNOWN = register(
@@ -196,7 +196,7 @@ def order_list(
         if fasteners[p.fastener].length
         and fasteners[p.fastener].kind in ORDERED
         and p.plies
-        and p.grip > (fasteners[p.fastener].length or 0.0) + 0.5
+        and p.grip > (fasteners[p.fastener].length or 0.0) - 1e-6
     ]
     if short:
         worst, length = max(short, key=lambda entry: (entry[0].grip - entry[1], entry[0].grip))

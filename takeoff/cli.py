@@ -11,6 +11,7 @@ import sys
 import threading
 import traceback
 from collections.abc import Iterator, Sequence
+from functools import partial
 from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING, Final
@@ -217,9 +218,7 @@ def _lists(arguments: argparse.Namespace) -> int:
         return INTERRUPTED
 
 
-def _take_off(
-    models: Sequence[Path], settings: Settings, staging: Staging, *, nc: bool, dxf: bool, bars: bool
-) -> int:
+def _take_off(models: Sequence[Path], settings: Settings, staging: Staging, *, nc: bool, dxf: bool, bars: bool) -> int:
     """Read, write and put in place; returns the exit status. Raises OutputError."""
     # Nothing here makes cycles by the thousand; looking for them takes a seventh of a big job's time.
     gc.disable()
@@ -227,6 +226,7 @@ def _take_off(
     from takeoff.exchange.machine import machine_files
     from takeoff.output import OutputError, unwritable
     from takeoff.progress import part, shown_on
+    from takeoff.routing import hole_off_line
 
     # Ends within the block, so that the summary stands below the finished bar.
     with shown_on(sys.stderr) as progress:
@@ -241,7 +241,8 @@ def _take_off(
             unreadable = f"{error.filename or 'A model'} cannot be read: {error.strerror or error}."
         else:
             unreadable = ""
-            machine, takeoff = machine_files(takeoff, settings, nc=nc, dxf=dxf)
+            skip = partial(hole_off_line, settings=settings)
+            machine, takeoff = machine_files(takeoff, settings, nc=nc, dxf=dxf, skip=skip)
             plans = None
             if bars:
                 progress("Planning bars", 0.7)

@@ -89,6 +89,12 @@ BOLT_HOLES_NOT_DRAWN = register(
     "{0} bolts pass parts that draw other holes, but none for them; their holes were added.",
     "Check that the bolts belong there: the model draws holes elsewhere in these parts.",
 )
+BOLT_IN_BLIND_HOLE = register(
+    "bolt-in-blind-hole",
+    HOLD,
+    "{0} bolts pass parts in which the model draws a hole that does not go through.",
+    "Ask the designer whether the hole goes through.",
+)
 HOLES_WITHOUT_BOLT = register(
     "holes-without-bolt",
     CHECK,
@@ -132,6 +138,7 @@ class _Finder:
         self.not_drawn: list[int] = []
         self.drawn_askew = 0
         self.without_bolt: list[int] = []
+        self.in_blind: list[tuple[int, int]] = []
 
     def hold(self, member: int, code: str) -> None:
         codes = self.held.setdefault(member, [])
@@ -288,6 +295,9 @@ class _Finder:
         row["source"] |= bolt["source"]
         row["bolt"] = bolt["bolt"]
         row["passage"] = bolt["passage"]
+        if row["kind"][0] == KINDS.index("blind"):
+            self.in_blind.append((i, int(bolt["passage"])))
+            self.hold(i, BOLT_IN_BLIND_HOLE)
         drawn = float(row["diameter"][0])
         if bolt["diameter_source"] == DIAMETER_SOURCES.index("property"):
             stated = float(bolt["diameter"])
@@ -385,6 +395,9 @@ class _Finder:
             found.append(
                 query(BOLT_HOLES_NOT_DRAWN, len(set(self.not_drawn)), global_ids=self._bolt_ids(self.not_drawn))
             )
+        if self.in_blind:
+            ids = self._bolt_ids([p for _, p in self.in_blind]) + self._ids([i for i, _ in self.in_blind])
+            found.append(query(BOLT_IN_BLIND_HOLE, len({p for _, p in self.in_blind}), global_ids=ids))
         if self.without_bolt:
             found.append(query(HOLES_WITHOUT_BOLT, len(self.without_bolt), global_ids=self._ids(self.without_bolt)))
         return found

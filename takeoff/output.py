@@ -77,9 +77,10 @@ class Staging:
         try:
             with _alone(self.target):
                 _settle(self.target)
-            self._base = Path(tempfile.mkdtemp(prefix=PREFIX, dir=self.target))
-            (self._base / LOCK).touch()
-            self._lock = _locked(self._base)
+                # Within the block: another run would take a folder that is not locked yet for a killed run's.
+                self._base = Path(tempfile.mkdtemp(prefix=PREFIX, dir=self.target))
+                (self._base / LOCK).touch()
+                self._lock = _locked(self._base)
             self.folder = self._base / "new"
             self.folder.mkdir()
         except OSError as error:

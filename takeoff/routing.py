@@ -32,6 +32,8 @@ STATIONS: Final = (
 """In shop order."""
 SHEARED: Final = (ANGLE, FLAT, CHANNEL)
 
+NO_SLOTS: Final = "the line makes no slots"
+
 LINE_ASSUMED = register(
     "line-assumed",
     ASSUMED,
@@ -137,9 +139,9 @@ def _drilled(piece: Piece, hole: Hole, settings: Settings) -> str:
 def _slot(hole: Hole, line: LineSettings, on_line: bool) -> list[Operation]:
     if not on_line:
         return [Operation(SLOT, 1, "not on the line")]
-    hits = limits.slot_hits(hole.diameter, hole.slot_length, line)
+    hits = _hits(hole, line)
     if not hits:
-        return [Operation(CUT_HOLE, 1, "the line makes no slots")]
+        return [Operation(CUT_HOLE, 1, NO_SLOTS)]
     return [Operation(SLOT, hits, f"{hits} hits each")]
 
 
@@ -170,6 +172,28 @@ def _off_line(piece: Piece, hole: Hole, settings: Settings) -> str:
     if line.end_mm and min(hole.x, piece.length - hole.x) < line.end_mm:
         return f"holes nearer to the end than {millimetres(line.end_mm)} mm"
     return ""
+
+
+def hole_off_line(piece: Piece, hole: Hole, settings: Settings) -> str | None:
+    """Why the line does not make a hole of a piece that it takes, as the end of a sentence; None where it does.
+
+    None too for every hole of a piece that the line does not take: that is another machine's. Sizes beyond those of
+    a head and holes too near each other are no reason: such a piece is run through the line twice.
+    """
+    if limits.section_refused(piece.section, settings.line) or limits.length_refused(piece.length, settings.line):
+        return None
+    if hole.make == punching.CUT or not hole.diameter > 0:
+        return "it is an opening to be cut"
+    if hole.make == punching.DRILL or not hole.make:
+        return _drilled(piece, hole, settings)
+    wrong = _off_line(piece, hole, settings)
+    if not wrong and hole.slot_length > hole.diameter and not _hits(hole, settings.line):
+        wrong = NO_SLOTS
+    return wrong or None
+
+
+def _hits(hole: Hole, line: LineSettings) -> int:
+    return limits.slot_hits(hole.diameter, hole.slot_length, line)
 
 
 def _crowded(piece: Piece, settings: Settings) -> list[str]:

@@ -5,10 +5,11 @@ tools than a head holds it is several *demands*, run one after the other, piece 
 
 Sections stay together, since changing one means blades and guides. Within a section the
 next bar is the one that needs the fewest tools that are not mounted; the order so found is
-bettered by moving one bar at a time. Which tool to take out is then no choice: the one
-needed again last (keep the tool needed soonest; Tang and Denardo, "Models arising from a
-flexible manufacturing machine, part I", Operations Research 36, 1988), which is the best
-that can be done for a given order.
+bettered by moving one bar at a time. With few sections every order of them is tried, and
+the order by mark is taken where it needs fewer changes and keeps sections together. Which
+tool to take out is then no choice: the one needed again last (keep the tool needed soonest;
+Tang and Denardo, "Models arising from a flexible manufacturing machine, part I", Operations
+Research 36, 1988), which is the best that can be done for a given order.
 
 Sections that such a line does not take are left out, and holes that are drilled or cut need
 no punch. What it does not know: how long a change takes, and which tools fit which holder.
@@ -19,6 +20,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import permutations
 from typing import Final
 
 from takeoff.gauges import gauge_lines
@@ -31,6 +33,10 @@ TAKEN: Final = (ANGLE, FLAT, CHANNEL)
 """Sections that a punching and shearing line takes: common practice, no source."""
 MOVES: Final = 60
 """Jobs of one section up to which moving each to each place is tried."""
+SECTIONS: Final = 7
+"""Sections up to which every order of them is tried, ..."""
+WORK: Final = 100_000
+"""... until so many jobs were looked at: a count, not a clock, so that the order is the same everywhere."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,16 +59,18 @@ def running_order(plans: Sequence[BarPlan], pieces: Mapping[str, Piece], punches
         for number, plan in enumerate(plans)
         if plan.section.shape in TAKEN
     ]
-    ordered: list[Job] = []
-    waiting = [group for group in jobs if group]
-    mounted: frozenset[Tool] = frozenset()
-    while waiting:
-        # the section whose easiest bar needs the fewest new tools; in the order of the plans where alike
-        group = min(waiting, key=lambda g: (min(_new(job, mounted) for job in g), g[0][0].plan))
-        waiting.remove(group)
-        ordered += sequence(group, mounted, punches)
-        mounted = _mounted_after(ordered, punches)
-    by_mark = sorted((job for group in jobs for job in group), key=_first_mark)
+    groups = [group for group in jobs if group]
+    by_mark = sorted((job for group in groups for job in group), key=_first_mark)
+    tries = [_by_easiest(groups, punches)]
+    if len(groups) <= SECTIONS:
+        tries.append(_all_orders(groups, punches, tries[0]))
+    # The marks' order, with the sections kept together: as good a beginning as any, and now and then the better one.
+    firsts = sorted(groups, key=lambda group: min(_first_mark(job) for job in group))
+    tries.append([job for group in firsts for job in sorted(group, key=_first_mark)])
+    tries.append(by_mark)
+    ordered = min(
+        (order for order in tries if _sections(order) <= len(groups)), key=lambda order: changes(order, punches)
+    )
     return Running(
         _set_ups(ordered, plans, pieces, punches),
         changes(ordered, punches),
@@ -72,6 +80,54 @@ def running_order(plans: Sequence[BarPlan], pieces: Mapping[str, Piece], punches
         tuple(p.number for plan in plans if plan.section.shape not in TAKEN for p in plan.patterns),
         tuple(mark for mark in _marks(ordered) if pieces[mark].off_line),
     )
+
+
+def _by_easiest(groups: Sequence[Sequence[Job]], punches: int) -> list[Job]:
+    """Next the section whose easiest bar needs the fewest new tools; in the order of the plans where alike."""
+    ordered: list[Job] = []
+    waiting = list(groups)
+    mounted: frozenset[Tool] = frozenset()
+    while waiting:
+        group = min(waiting, key=lambda g: (min(_new(job, mounted) for job in g), g[0][0].plan))
+        waiting.remove(group)
+        ordered += sequence(group, mounted, punches)
+        mounted = _mounted_after(ordered, punches)
+    return ordered
+
+
+def _all_orders(groups: Sequence[Sequence[Job]], punches: int, best: list[Job]) -> list[Job]:
+    """Every order of the sections, each section sequenced from what the one before leaves; the best, or ``best``.
+
+    It ends after ``WORK`` or where every tool is mounted but once, which no order betters.
+    """
+    every = len({tool for group in groups for job in group for tool in _tools(job)})
+    cost = changes(best, punches)
+    work = 0
+    known: dict[tuple[int, frozenset[Tool]], tuple[list[Job], frozenset[Tool]]] = {}
+    if sum(_effort(group) for group in groups) > WORK:
+        return best
+    for turn in permutations(range(len(groups))):
+        if cost <= every or work > WORK:
+            break
+        ordered: list[Job] = []
+        mounted: frozenset[Tool] = frozenset()
+        for index in turn:
+            if (index, mounted) not in known:
+                made = sequence(groups[index], mounted, punches)
+                known[index, mounted] = made, _mounted_after(made, punches, mounted)
+                work += _effort(made)
+            made, mounted = known[index, mounted]
+            ordered += made
+        work += len(ordered)
+        trial = changes(ordered, punches)
+        if trial < cost:
+            best, cost = ordered, trial
+    return best
+
+
+def _effort(group: Sequence[Job]) -> int:
+    """How many jobs are looked at, about, to sequence a section."""
+    return len(group) ** (3 if len(group) <= MOVES else 2)
 
 
 def changes(jobs: Sequence[Job], punches: int) -> int:

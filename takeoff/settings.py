@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 import string
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Annotated, Any, Final
@@ -517,6 +517,11 @@ def _check_bar_length(key: str) -> str:
     return 'must name lengths in whole mm as "12000"'
 
 
+def _check_whole(value: float) -> str:
+    # The plan counts in whole mm; rounding in secret would put every stop behind it in the wrong place.
+    return "" if float(value).is_integer() else "must be in whole mm"
+
+
 def _check_stock(key: str) -> str:
     parts = [part.strip() for part in key.split(",")]
     if len(parts) == 3 and parts[0] and re.fullmatch(r"[1-9]\d{1,4}", parts[2]):
@@ -530,7 +535,7 @@ class BarSettings:
 
     lengths_mm: Annotated[
         tuple[float, ...],
-        Option("Lengths of new bars, in whole mm.", low=500.0, high=30_000.0),
+        Option("Lengths of new bars, in whole mm.", low=500.0, high=30_000.0, check=_check_whole),
     ] = (6000, 12000)
     prices: Annotated[
         dict[str, float],
@@ -564,27 +569,58 @@ class BarSettings:
     in_stock_price: Annotated[
         float,
         Option(
-            "What a mm of them counts, as a share of a new bar's; below 1 so that they are used first.",
+            "What a mm of them counts, as a share of the cheapest new bar's; below 1 so that they are used first.",
             low=0.0,
             high=1.0,
         ),
     ] = 0.5
-    kerf_mm: Annotated[float, Option("Kerf of the saw or slug of the shear, in whole mm.", low=0.0, high=50.0)] = 3.0
+    kerf_mm: Annotated[
+        float, Option("Kerf of the saw or slug of the shear, in whole mm.", low=0.0, high=50.0, check=_check_whole)
+    ] = 3.0
     front_trim_mm: Annotated[
-        float, Option("Cut off the end that goes in first, in whole mm, kerf included.", low=0.0, high=500.0)
+        float,
+        Option(
+            "Cut off the end that goes in first, in whole mm, kerf included.", low=0.0, high=500.0, check=_check_whole
+        ),
     ] = 10.0
     end_trim_mm: Annotated[
-        float, Option("At the other end, of no use for a piece, in whole mm.", low=0.0, high=500.0)
+        float,
+        Option("At the other end, of no use for a piece, in whole mm.", low=0.0, high=500.0, check=_check_whole),
     ] = 10.0
     grip_mm: Annotated[
-        float, Option("What the grip cannot feed and no piece can be cut from, in whole mm.", low=0.0, high=2000.0)
+        float,
+        Option(
+            "What the grip cannot feed and no piece can be cut from, in whole mm.",
+            low=0.0,
+            high=2000.0,
+            check=_check_whole,
+        ),
     ] = 100.0
-    keep_mm: Annotated[float, Option("The shortest off-cut worth keeping, in whole mm.", low=1.0, high=12_000.0)] = (
-        1000.0
-    )
+    keep_mm: Annotated[
+        float,
+        Option("The shortest off-cut worth keeping, in whole mm.", low=1.0, high=12_000.0, check=_check_whole),
+    ] = 1000.0
     punches_per_head: Annotated[
         int, Option("Punches that a head holds at a time; a head works one face of the section.", low=1, high=12)
     ] = 3
+
+
+def bar_faults(bars: BarSettings) -> Iterator[str]:
+    """What in the options of the bars does not go together, in sentences."""
+    if not bars.lengths_mm:
+        yield (
+            "`bars.lengths_mm` must name one length at least, not []. "
+            "Where no new bars are to be had, name their length and set it to 0 in `bars.available`."
+        )
+        return
+    known = " and ".join(f"{length:g}" for length in sorted(bars.lengths_mm))
+    for name, table in (("prices", bars.prices), ("available", bars.available)):
+        for key in table:
+            if float(key) not in bars.lengths_mm:
+                yield (
+                    f"`bars.{name}` names bars of {key} mm, and `bars.lengths_mm` holds {known}. "
+                    f"Add {key} there or take it out here."
+                )
 
 
 @dataclass(frozen=True, slots=True)

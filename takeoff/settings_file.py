@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from takeoff.settings import Option, Settings
+from takeoff.settings import Option, Settings, bar_faults
 
 
 class SettingsError(Exception):
@@ -105,7 +105,11 @@ def load(path: Path) -> Settings:
     faults = tuple(f"Settings file {path}: {fault}" for fault in _faults(data))
     if faults:
         raise SettingsError(faults)
-    return cattrs.structure(_over_defaults(data), Settings)
+    settings = cattrs.structure(_over_defaults(data), Settings)
+    faults = tuple(f"Settings file {path}: {fault}" for fault in bar_faults(settings.bars))
+    if faults:
+        raise SettingsError(faults)
+    return settings
 
 
 def as_dict(settings: Settings) -> dict[str, dict[str, Any]]:
@@ -183,7 +187,7 @@ def _value_faults(entry: Entry, value: Any) -> Iterator[str]:
             wrong = f"must lie {remedy}"
         elif not wrong and entry.option.choices and part not in entry.option.choices:
             wrong = f"must be {remedy}"
-        elif not wrong and item is str and entry.option.check:
+        elif not wrong and entry.option.check and (item is str or origin is not dict):
             wrong = entry.option.check(part)
         if wrong:
             yield f"`{entry.key}` {wrong}, not {_shown(part)}."

@@ -42,7 +42,8 @@ class CuttingPlan:
     plan is the cheapest there is. ``patterns`` in cutting order, ``kinds`` which entry of the
     stock each is cut from, ``offcuts`` what is left of each bar in mm. ``missing`` counts,
     for each length, the pieces for which there is no bar (too long, or the stock is too
-    small); the bound is then 0. ``stopped``: the clock ended the search, so another machine
+    small). Pieces too long for every bar are no part of the bound or the proof; where the
+    stock is too small the bound is 0. ``stopped``: the clock ended the search, so another machine
     might find a better plan. ``alternative``: a plan with fewer patterns that costs more.
     """
 
@@ -139,7 +140,7 @@ def cutting_plan(
         uses = sorted(rows, key=lambda row: (row[0].bar, -row[1], [-q for q in row[2]]))
         patterns = tuple(CutPattern(stock[order[use.bar]][0], many, pieces) for use, many, pieces in uses)
         made = [sum(p.times * p.quantities[i] for p in patterns) for i in range(len(lengths))]
-        bound = 0 if any(q > m for q, m in zip(quantities, made, strict=True)) else solved.bound
+        bound = 0 if plan.short else solved.bound
         result = CuttingPlan(
             patterns,
             tuple(order[use.bar] for use, _, _ in uses),

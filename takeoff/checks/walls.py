@@ -44,6 +44,26 @@ HOLES_OVERLAP = register(
     "Holes {0} and {1} in {2} {3} run into each other ({4} mm between their centres).",
     "Ask the designer whether this is one slot or two bolts in each other's way.",
 )
+END_MM = 0.1
+"""How far a piece's steel may fall short of its ends: rounding of the model."""
+END_CUT_AWAY = register(
+    "end-cut-away",
+    HOLD,
+    "An opening takes the whole end of the piece away, {0} mm of its length.",
+    "The piece is shorter than it is modelled. Ask for the model with the part cut to length, or detail it by hand.",
+)
+PIECE_IN_TWO = register(
+    "piece-in-two",
+    HOLD,
+    "An opening cuts the piece in two: no steel is left between x = {0} and {1} mm.",
+    "Ask the designer whether these are two pieces.",
+)
+NOTHING_LEFT = register(
+    "nothing-left",
+    HOLD,
+    "Openings take all of the steel away.",
+    "Ask the designer whether the part or the opening is meant.",
+)
 SECTION_WITHOUT_FACES = register(
     "section-without-faces",
     HOLD,
@@ -206,6 +226,34 @@ def section_without_faces(piece: Piece) -> Iterator[Finding]:
         yield SECTION_WITHOUT_FACES, (piece.section.designation,)
 
 
+def steel_left(piece: Piece) -> Iterator[Finding]:
+    """Openings and notches that take more than an edge: a whole end, a slice across, or everything.
+
+    Its length and its holes would then be measured from steel that is not there.
+    """
+    if not piece.faces or piece.section.shape in (CHS, ROUND):
+        return
+    loops: dict[str, list[tuple[float, float]]] = {face.name: [] for face in piece.faces}
+    for outline in piece.outlines:
+        if len(outline.points) >= 3:
+            xs = outline.points[:, 0]
+            loops[outline.face].append((float(xs.min()), float(xs.max())))
+    spans = [span for found in loops.values() for span in found]
+    if not spans:
+        yield NOTHING_LEFT, ()
+        return
+    left, right = min(low for low, _ in spans), max(high for _, high in spans)
+    away = max(left, piece.length - right)
+    if away > END_MM:
+        yield END_CUT_AWAY, (millimetres(away),)
+    reach = left
+    for low, high in sorted(spans):
+        if low > reach + END_MM:
+            yield PIECE_IN_TWO, (millimetres(reach), millimetres(low))
+            return
+        reach = max(reach, high)
+
+
 def near_twins(piece: Piece) -> Iterator[Finding]:
     """Parts that are not quite the same and got one mark; what a drawing would not show is not worth a word."""
     if piece.spread > PRINT_EXACT_MM:
@@ -214,6 +262,7 @@ def near_twins(piece: Piece) -> Iterator[Finding]:
 
 CHECKS: tuple[Callable[[Piece], Iterable[Finding]], ...] = (
     section_without_faces,
+    steel_left,
     hole_off_edge,
     hole_in_other_wall,
     holes_overlap,

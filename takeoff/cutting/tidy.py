@@ -10,11 +10,12 @@ import numpy as np
 
 from takeoff.cutting import integer
 from takeoff.cutting.pool import Pool
-from takeoff.cutting.problem import Plan, Problem, Use, plan_of
+from takeoff.cutting.problem import Pattern, Plan, Problem, Use, plan_of
 
 NODES: Final = 50
 COLUMNS: Final = 250
-"""More patterns than this: a few mm a bar are not worth the integer programme."""
+"""Up to so many, all patterns there are stand in the programme. Where more were found than
+this, a few mm a bar are not worth it."""
 
 Waste = Callable[[int, int], int]
 """(kind of bar, capacity used) -> mm of the off-cut that are of no use."""
@@ -28,8 +29,11 @@ def total_waste(problem: Problem, plan: Plan, waste: Waste) -> int:
 def less_waste(problem: Problem, plan: Plan, pool: Pool, waste: Waste, seconds: float) -> Plan:
     """A plan no dearer with less waste, if an integer programme over the pool finds one."""
     before = total_waste(problem, plan, waste)
-    uses = sorted({*plan.times, *_shortened(problem, pool.uses, plan)})
-    if not before or plan.short or len(uses) > COLUMNS:
+    if not before or plan.short:
+        return plan
+    every = _every_pattern(problem)
+    uses = sorted({*plan.times, *_shortened(problem, pool.uses, plan)} if every is None else every)
+    if len(uses) > COLUMNS:
         return plan
     costs = np.array([waste(use.bar, problem.used(use.pattern)) for use in uses], dtype=float)
     if not costs.any():
@@ -41,14 +45,40 @@ def less_waste(problem: Problem, plan: Plan, pool: Pool, waste: Waste, seconds: 
 
 
 def _shortened(problem: Problem, uses: list[Use], plan: Plan) -> set[Use]:
-    """The pool's patterns, and those of the plan with one size left out: that one makes a long off-cut elsewhere."""
-    more = set(uses)
+    """The pool's patterns, and those of the plan with fewer of one size: these make a long off-cut elsewhere.
+
+    All of the size left out, at least; and, while there is room, every number of it.
+    """
+    more = set(uses) | set(plan.times)
+    fewer: set[Use] = set()
     for use in plan.times:
-        for i, _ in use.pattern:
-            rest = tuple((j, many) for j, many in use.pattern if j != i)
-            if rest:
-                more.add(Use(use.bar, rest))
-    return more
+        for place, (i, many) in enumerate(use.pattern):
+            before, after = use.pattern[:place], use.pattern[place + 1 :]
+            if before or after:
+                more.add(Use(use.bar, before + after))
+            fewer |= {Use(use.bar, (*before, (i, left), *after)) for left in range(1, many)}
+    return more | fewer if len(more | fewer) <= COLUMNS else more
+
+
+def _every_pattern(problem: Problem) -> set[Use] | None:
+    """All patterns there are, no more of a size than are wanted; None where they are too many for the programme."""
+    sizes, demand = problem.sizes.tolist(), problem.demand.tolist()
+    found: set[Use] = set()
+    for bar, capacity in enumerate(problem.capacities):
+        if problem.available[bar] == 0:
+            continue
+        begun: list[tuple[Pattern, int]] = [((), capacity)]
+        for i, size in enumerate(sizes):
+            begun += [
+                ((*pattern, (i, many)), room - many * size)
+                for pattern, room in begun
+                for many in range(1, min(demand[i], room // size) + 1)
+            ]
+            # the empty one is none
+            if len(begun) - 1 + len(found) > COLUMNS:
+                return None
+        found |= {Use(bar, pattern) for pattern, _ in begun if pattern}
+    return found
 
 
 def fewer_patterns(problem: Problem, plan: Plan, waste: Waste) -> Plan:

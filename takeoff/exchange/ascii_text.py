@@ -75,9 +75,12 @@ def shortened(text: str, longest: int) -> str:
     return kept if len(kept) <= longest else _with_tail(kept, text, longest)
 
 
-def unique_texts(names: Iterable[str], longest: int) -> dict[str, str]:
-    """A plain text for each name, at most ``longest`` characters (16 or more), no two alike."""
-    return _unique(names, lambda name: plain(name) or "_", longest, str)
+def unique_texts(names: Iterable[str], longest: int, safe: Callable[[str], str] = str) -> dict[str, str]:
+    """A plain text for each name, at most ``longest`` characters (16 or more), no two alike.
+
+    ``safe`` makes of a plain text one that the file can hold; it changes the beginning only.
+    """
+    return _unique(names, lambda name: safe(plain(name) or "_"), longest, str)
 
 
 def file_names(names: Iterable[str], ending: str) -> dict[str, str]:

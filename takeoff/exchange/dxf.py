@@ -15,6 +15,7 @@ from math import cos, radians, sin
 from typing import TYPE_CHECKING, Any, Final
 
 from takeoff.exchange.ascii_text import file_names, plain
+from takeoff.exchange.chords import chord_query
 from takeoff.exchange.nc import MachineFiles
 from takeoff.exchange.nc_codes import NO_FILE
 from takeoff.exchange.sides import Side, sides
@@ -62,6 +63,9 @@ def dxf_files(takeoff: Takeoff, settings: Settings) -> MachineFiles:
         else:
             revision = settings.documents.revision
             files[names[piece.mark]] = dxf_drawing(piece, settings.dxf, revision, sides(takeoff, piece))
+            # Unmirrored, so that a mark with both kinds of file is asked about in the same words.
+            loops = [(view.face, loop) for view in _views(piece) for loop in _outlines(piece, _View(view.face, 1.0))]
+            asked += chord_query(piece, loops)
     made = {piece.mark: names[piece.mark] for piece in drawn if piece.mark not in without}
     return MachineFiles(files, made, without, tuple(asked))
 
@@ -89,8 +93,7 @@ def _drawing(piece: Piece, rules: DxfSettings, revision: str, sunk: Mapping[str,
         if name not in document.layers:
             document.layers.add(name, color=colour)
     space = document.modelspace()
-    views = [_View("A", 1.0), _View("B", -1.0)] if piece.section.shape == ANGLE else [_View("face", 1.0)]
-    for view in views:
+    for view in _views(piece):
         for loop in _outlines(piece, view):
             _polyline(space, loop, rules.outline_layer)
         for drawn in piece.outlines:
@@ -104,6 +107,10 @@ def _drawing(piece: Piece, rules: DxfSettings, revision: str, sunk: Mapping[str,
         space.add_line((0, 0), (piece.length, 0), dxfattribs={"layer": rules.fold_layer})
     _words(space, piece, rules, revision)
     return document
+
+
+def _views(piece: Piece) -> list[_View]:
+    return [_View("A", 1.0), _View("B", -1.0)] if piece.section.shape == ANGLE else [_View("face", 1.0)]
 
 
 def _outlines(piece: Piece, view: _View) -> Iterable[list[Corner]]:

@@ -14,8 +14,19 @@ from typing import Final
 
 from takeoff import steel
 from takeoff.exchange.ascii_text import file_names, plain, shortened, unique_texts
-from takeoff.exchange.nc_codes import BEVEL, MARK_TEXT, NO_FILE, NO_ROOM, STAMP_TEXT, number
-from takeoff.exchange.nc_contours import NoContour, outer_contours
+from takeoff.exchange.chords import chord_query
+from takeoff.exchange.nc_codes import (
+    BEVEL,
+    COMMENT,
+    MARK_TEXT,
+    NO_FILE,
+    NO_ROOM,
+    SKEW_SIGN,
+    STAMP_TEXT,
+    no_code,
+    number,
+)
+from takeoff.exchange.nc_contours import NoContour, outer_contours, written_outlines
 from takeoff.exchange.nc_frames import place
 from takeoff.exchange.nc_header import LONGEST_TEXT, bevel, cut_angles, header
 from takeoff.exchange.nc_holes import Skip, holes
@@ -48,26 +59,46 @@ def nc_files(takeoff: Takeoff, settings: Settings, skip: Skip | None = None) -> 
     """
     marks = [piece.mark for piece in takeoff.pieces]
     texts = unique_texts(marks, LONGEST_TEXT)
+    # A stamp stands within its line and keeps the mark's own beginning.
+    heads = unique_texts(marks, LONGEST_TEXT, no_code)
     names = file_names(marks, ENDING)
     files: dict[str, bytes] = {}
     without: dict[str, str] = {}
     asked: list[Query] = []
+    leaning: list[str] = []
     for piece in takeoff.pieces:
         if piece.status == HELD:
             without[piece.mark] = "it is held"
             continue
         try:
-            text, found = nc_text(piece, settings, text=texts[piece.mark], sunk=sides(takeoff, piece), skip=skip)
+            text, found = nc_text(
+                piece,
+                settings,
+                text=heads[piece.mark],
+                stamped=texts[piece.mark],
+                sunk=sides(takeoff, piece),
+                skip=skip,
+            )
         except NoContour as reason:
             without[piece.mark] = str(reason)
             asked.append(query(NO_FILE, "numerical control", piece.mark, reason, piece_mark=piece.mark))
             continue
         files[names[piece.mark]] = text.encode("ascii")
         asked += found
-        if texts[piece.mark] != piece.mark:
-            values = (piece.mark, texts[piece.mark], names[piece.mark])
+        if _leans(piece, settings):
+            leaning.append(piece.mark)
+        if heads[piece.mark] != piece.mark:
+            values = (piece.mark, heads[piece.mark], names[piece.mark])
             asked.append(query(MARK_TEXT, *values, piece_mark=piece.mark))
+    if leaning:
+        asked.append(query(SKEW_SIGN, len(leaning), leaning[0], piece_mark=leaning[0]))
     return MachineFiles(files, {m: n for m, n in names.items() if m not in without}, without, tuple(asked))
+
+
+def _leans(piece: Piece, settings: Settings) -> bool:
+    """Whether the header of a piece has a cut angle that is not 0."""
+    placing = place(piece.section, piece.length, v_leg=settings.nc.v_leg) if piece.cuts else None
+    return placing is not None and any(cut_angles(piece, placing))
 
 
 def nc_text(
@@ -75,11 +106,13 @@ def nc_text(
     settings: Settings,
     *,
     text: str,
+    stamped: str = "",
     sunk: Mapping[str, Side] | None = None,
     skip: Skip | None = None,
 ) -> tuple[str, list[Query]]:
     """The file of one piece and what to ask about it; ``text`` is the piece mark in ASCII.
 
+    ``stamped`` is the mark of the stamp where that is another text.
     Raises NoContour where no file can describe the piece.
     """
     sunk = sunk or {}
@@ -96,19 +129,23 @@ def nc_text(
     contours = outer_contours(piece, placing)
     drilled, asked = holes(piece, placing, sunk, rules.countersink_deg, skip)
     lines = header(piece, placing, text=text, order=settings.documents.job, revision=revision, angles=angles)
-    lines += [f"** {comment}" for comment in (*_comments(piece, rules.u_datum, over), *_by_hand(piece))]
+    comments = [*_comments(piece, rules.u_datum, over), *_by_hand(piece)]
+    if any(angles):
+        comments.append("CUT ANGLES of the header: sign positive anti-clockwise. Check the first piece.")
+    lines += [f"{COMMENT} {comment}" for comment in comments]
     lines += drilled
-    wanted = plain(rules.marking.format(mark=text, revision=plain(revision)))
+    wanted = plain(rules.marking.format(mark=stamped or text, revision=plain(revision)))
     words = shortened(wanted, LONGEST_STAMP)
     if words and settings.line.stamps:
         if words != wanted:
             asked.append(query(STAMP_TEXT, piece.mark, words, piece_mark=piece.mark))
-        stamped = stamp(piece, placing, words, settings.stamp)
-        if stamped is None:
+        block = stamp(piece, placing, words, settings.stamp)
+        if block is None:
             height = f"{settings.stamp.height_mm:g}"
             asked.append(query(NO_ROOM, piece.mark, height, piece_mark=piece.mark))
-        lines += stamped or []
+        lines += block or []
     lines += [*contours, "EN"]
+    asked += chord_query(piece, written_outlines(piece).items())
     if any(bevel(piece)):
         asked.append(query(BEVEL, piece.mark, piece_mark=piece.mark))
     return "\n".join(lines) + "\n", asked

@@ -15,8 +15,8 @@ NO_FILE: Final = register(
 HOLE_LEFT_OUT: Final = register(
     "machine-hole-left-out",
     CHECK,
-    "Hole {0} of piece mark {1} is not in its machine file: {2}.",
-    "Make the hole by hand from the sheet, after the line.",
+    "Holes of piece mark {0} are not in its machine file: {1}.",
+    "Make these holes by hand from the sheet, after the line.",
 )
 SLOT_SENSE: Final = register(
     "machine-slot-sense",
@@ -38,6 +38,20 @@ COUNTERSINK_LEFT_OUT: Final = register(
     "The countersink of hole {0} of piece mark {1} is not in its machine file, the hole through is: {2}.",
     "Countersink the hole by hand after the line.",
 )
+CHORDS: Final = register(
+    "machine-chords",
+    CHECK,
+    "Arcs in the outline of piece mark {0} (face {1}) are written in its files for machines as short straight lines.",
+    "Have the edge ground smooth where that matters, or set the arc out from the sheet.",
+)
+SKEW_SIGN: Final = register(
+    "machine-skew-sign",
+    CHECK,
+    "Numerical control files with a cut angle in the header: {0}, the first that of piece mark {1}. The sign of these "
+    "angles is read from the figures of the standard. The contours in the files do not depend on it; round steel has "
+    "none.",
+    "Check the first of these pieces before the others are cut.",
+)
 BEVEL: Final = register(
     "machine-bevel",
     CHECK,
@@ -49,7 +63,8 @@ MARK_TEXT: Final = register(
     "machine-mark-text",
     CHECK,
     'Piece mark "{0}" is written as "{1}" in its machine file, and the file is called {2}: such files take '
-    "ASCII letters of limited number only.",
+    "ASCII letters of limited number only, and some readers take a word that begins like a block's code or a comment "
+    "for one.",
     "Tell the shop which mark it stands for, or give the part a plainer mark in the model.",
 )
 STAMP_TEXT: Final = register(
@@ -65,8 +80,21 @@ NO_ROOM: Final = register(
     "Mark the piece by hand, or set smaller letters (stamp.height_mm, stamp.width_mm).",
 )
 
+BLOCKS: Final = ("ST", "EN", "BO", "SI", "AK", "IK", "PU", "KO", "SC", "TO", "UE", "PR", "KA", "IN")
+"""Codes that begin a block, by the standard."""
+COMMENT: Final = "**"
+"""What a line of comment begins with."""
+
 BLANK: Final = "-"
 """What stands in a header field that has nothing to say: some readers count lines that are not empty."""
+
+
+def no_code(text: str) -> str:
+    """The text with an underscore before it where it begins as a block or a comment does.
+
+    By the standard two blanks before it are enough; readers that drop blanks first take its line for a block.
+    """
+    return f"_{text}" if text.startswith((*BLOCKS, COMMENT)) else text
 
 
 def number(value: float, decimals: int = 2) -> str:

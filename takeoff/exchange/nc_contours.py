@@ -35,7 +35,7 @@ def outer_contours(piece: Piece, placing: Placing) -> list[str]:
 
     Raises NoContour where cuts split a face or take it away.
     """
-    shapes = _outlines(piece)
+    shapes = written_outlines(piece)
     if all(_is_rectangle(piece, name, loop) for name, loop in shapes.items()):
         return []
     lines: list[str] = []
@@ -46,7 +46,7 @@ def outer_contours(piece: Piece, placing: Placing) -> list[str]:
     return lines
 
 
-def _outlines(piece: Piece) -> dict[str, list[Corner]]:
+def written_outlines(piece: Piece) -> dict[str, list[Corner]]:
     """Corners (x, across, bulge) of each face's outline, anti-clockwise in (x, across)."""
     # An opening at a plate's edge is in the drawn face only, whose arcs are chords.
     if piece.outline and not any(cut.kind == "notch" for cut in piece.cuts):

@@ -19,7 +19,7 @@ import numpy as np
 
 from takeoff import steel
 from takeoff.exchange.ascii_text import plain, shortened
-from takeoff.exchange.nc_codes import BLANK, number
+from takeoff.exchange.nc_codes import BLANK, no_code, number
 from takeoff.exchange.nc_frames import BEHIND, BOTTOM, FRONT, TOP, Placing
 from takeoff.steel import Cut, FloatArray, Piece
 
@@ -55,7 +55,7 @@ def header(
         paint = section.perimeter_mm * 1e-3
     opposite = f"opposite hand of {piece.opposite_hand_of}" if piece.opposite_hand_of else ""
     fields = [
-        _words(order),
+        no_code(_words(order)),
         _words(text),
         BLANK,
         _words(text),
@@ -72,7 +72,7 @@ def header(
         number(mass, 3),
         number(paint, 3),
         *(number(angle, 3) for angle in angles),
-        _words(piece.finish),
+        no_code(_words(piece.finish)),
         _words(opposite),
         _words(f"revision {revision}" if plain(revision) else ""),
         BLANK,

@@ -10,9 +10,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from math import atan2, cos, degrees, radians, sin, tan
+from textwrap import wrap
 from typing import Final
 
 from takeoff.exchange.nc_codes import (
+    COMMENT,
     COUNTERSINK_ASSUMED,
     COUNTERSINK_LEFT_OUT,
     HOLE_LEFT_OUT,
@@ -31,6 +33,8 @@ Skip = Callable[[Piece, Hole], str | None]
 """Why the line cannot make a hole, as the end of a sentence; None where it can."""
 
 _ANGLE_DEG: Final = 1e-3
+_COMMENT_WIDE: Final = 50
+"""Characters of labels in one line of comment."""
 
 
 def holes(
@@ -42,16 +46,18 @@ def holes(
 ) -> tuple[list[str], list[Query]]:
     """The BO block and IK blocks of a piece, and a query for everything that is not in them as the lists have it.
 
-    ``sunk`` says which side countersinks are on. Holes that ``skip`` gives a reason for are left out.
+    ``sunk`` says which side countersinks are on. Holes that ``skip`` gives a reason for are left out,
+    with a comment for those of one reason and one query for the mark.
     """
     drilled: list[str] = []
     cut: list[str] = []
     asked: list[Query] = []
+    left_out: dict[str, list[str]] = {}
     for hole in piece.holes:
         side = sunk.get(hole.label)
         reason = _why_not(piece, placing, hole, side, skip)
         if reason:
-            asked.append(query(HOLE_LEFT_OUT, hole.label, piece.mark, reason, piece_mark=piece.mark))
+            left_out.setdefault(reason, []).append(hole.label)
         elif hole.kind in ("slot", "rectangle") and hole.slot_length > hole.diameter + COINCIDENCE_MM:
             angle = _angle(placing, hole)
             if placing.seats[hole.face].seen < 0 and _has_sense(hole, angle):
@@ -71,7 +77,12 @@ def holes(
             drilled.append(_round_line(placing, hole, placing.seats[hole.face].letter))
     if any(line.split()[3].startswith("s") for line in drilled):
         asked.append(query(COUNTERSINK_ASSUMED, piece.mark, f"{countersink_deg:g}", piece_mark=piece.mark))
-    return [*(["BO", *drilled] if drilled else []), *cut], asked
+    labels = [", ".join(names) for names in left_out.values()]
+    if left_out:
+        told = "; ".join(f"{names}: {reason}" for names, reason in zip(labels, left_out, strict=True))
+        asked.append(query(HOLE_LEFT_OUT, piece.mark, told, piece_mark=piece.mark))
+    comments = [f"{COMMENT} NOT IN THIS FILE: holes {part}" for names in labels for part in wrap(names, _COMMENT_WIDE)]
+    return [*comments, *(["BO", *drilled] if drilled else []), *cut], asked
 
 
 def _round_line(placing: Placing, hole: Hole, letter: str, depth: float = 0.0) -> str:

@@ -16,8 +16,39 @@ from takeoff.ifc.materials import UNKNOWN, Material, Materials, judge
 from takeoff.ifc.properties import Properties
 from takeoff.queries import CHECK, HOLD, register
 from takeoff.sections.named import disagreement
-from takeoff.steel import BOUGHT_OUT, FLAT, HELD, LEFT_OUT, LISTED, OTHER, PLATE, ROUND, Body, Problem
+from takeoff.steel import (
+    ANGLE,
+    BOUGHT_OUT,
+    CHANNEL,
+    FLAT,
+    HELD,
+    I_SHAPE,
+    LEFT_OUT,
+    LISTED,
+    OTHER,
+    PLATE,
+    RHS,
+    ROUND,
+    T_SHAPE,
+    Body,
+    Problem,
+)
 
+_ROLLED = (ANGLE, CHANNEL, I_SHAPE, T_SHAPE, RHS)
+"""Shapes that are rolled in steel; a word alone does not make them anything else."""
+
+CALLED_OTHERWISE = register(
+    "part-called-otherwise",
+    CHECK,
+    "Parts are called {0}, but are rolled sections; they are listed as steel.",
+    "If they are bought out, say so to the shop; nothing else has to be done.",
+)
+CALLED_NOT_STEEL = register(
+    "part-called-not-steel",
+    HOLD,
+    "Parts are called {0} and have no material, but are rolled sections: steel or not?",
+    "Ask the designer for the material of these parts.",
+)
 NAME_DISAGREES = register(
     "section-name-disagrees",
     CHECK,
@@ -125,12 +156,17 @@ def standing(
     """
     if said.foreign:
         return LEFT_OUT, f"made of {said.foreign}", ()
+    # A rolled section is steel whatever a word in its name says: "grating support", "glass clamp angle".
+    shaped = body is not None and body.section.shape in _ROLLED
     kind = said.hardware or words.bought_out(said.name) or words.bought_out(section_text)
-    if kind:
+    if kind and not shaped:
         return BOUGHT_OUT, f"{kind} drawn as a part", ()
+    remarks: tuple[Problem, ...] = (Problem(CALLED_OTHERWISE, (kind,)),) if kind else ()
     if not said.steel:
         mark = said.meaning["mark"][1] if "mark" in said.meaning else ""
         other = words.not_steel(said.name) or words.not_steel(mark)
+        if other and shaped:
+            return HELD, "", (Problem(CALLED_NOT_STEEL, (other,)),)
         if other:
             return LEFT_OUT, f"called {other}", ()
     unclear = part.is_a("IfcBuildingElementProxy") or part.is_a("IfcDiscreteAccessory")
@@ -148,7 +184,7 @@ def standing(
         reason = "a proxy or accessory that says neither section nor material of steel"
         return LEFT_OUT, reason, (Problem(NO_MEANING),)
     if body is not None:
-        return LISTED, "", ()
+        return LISTED, "", remarks
     return HELD, "", ()
 
 

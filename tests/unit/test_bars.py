@@ -119,6 +119,44 @@ def test_offcuts_in_stock_are_used_first_and_only_once():
     assert [line.in_stock for line in bars.order] == [True, False]
 
 
+def test_bars_in_stock_count_a_share_of_the_cheapest_new_bar_in_the_same_money():
+    # new: 36 for 6 m is 0.006 a mm, 84 for 12 m is 0.007; half of 0.006 x 2100 is 6.3
+    money = replace(SHOP, prices={"6000": 36.0, "12000": 84.0}, in_stock={"L 100x100x8, S355J2, 2100": 1})
+    bars = plan_bars(job(piece("A1", 2000.0, 1)), money)
+    assert [(p.in_stock, p.stock_length) for p in bars.plans[0].patterns] == [(True, 2100)]
+    assert bars.plans[0].cost == pytest.approx(6.3)
+
+
+@pytest.mark.parametrize(
+    "fraction",
+    [{"kerf_mm": 2.5}, {"front_trim_mm": 7.5}, {"end_trim_mm": 0.5}, {"grip_mm": 99.9}, {"lengths_mm": (6000.5,)}],
+)
+def test_fractions_of_a_mm_in_the_settings_are_refused_and_not_rounded(fraction):
+    with pytest.raises(ValueError, match="whole mm"):
+        plan_bars(job(piece("A1", 1500.0, 3)), replace(SHOP, **fraction))
+
+
+def test_bars_in_stock_of_a_section_that_the_job_has_not_are_asked_about():
+    rack = {
+        "L 100x100x8, S355J2, 2100": 1,
+        "L100x100x8, S355J2, 2100": 2,
+        "L100x100x8, S355J2, 900": 2,
+        "L 100x100x8, S275, 900": 1,
+        "L 50x50x5, S355J2, 900": 0,
+    }
+    takeoff = job(piece("A1", 2000.0, 1), piece("F1", 400.0, 1, section=FLAT_SECTION, status=HELD))
+    (query,) = plan_bars(takeoff, replace(SHOP, in_stock=rack)).queries
+    assert (query.code, query.severity) == ("bars-in-stock-no-section", "check")
+    assert query.message.endswith(": L100x100x8 S355J2; L 100x100x8 S275.")
+    # a held piece's section is one of the job's
+    assert plan_bars(takeoff, replace(SHOP, in_stock={"FL 80x10, S355J2, 900": 1})).queries == ()
+
+
+def test_a_piece_that_is_too_long_takes_the_bound_from_nothing_else():
+    (plan,) = plan_bars(job(piece("A1", 2900.0, 9), piece("A2", 7000.0, 1)), replace(SHOP, lengths_mm=(6000.0,))).plans
+    assert (plan.too_long, plan.bars, plan.least_bars, plan.proved) == (("A2",), 5, 5, True)
+
+
 def test_a_shop_without_new_bars_cuts_what_it_has_and_asks_about_the_rest():
     shop = replace(SHOP, lengths_mm=(), in_stock={"L 100x100x8, S355J2, 2100": 1}, in_stock_price=0.0)
     bars = plan_bars(job(piece("A1", 2000.0, 2), piece("F1", 400.0, 1, section=FLAT_SECTION)), shop)

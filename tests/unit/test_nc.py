@@ -10,6 +10,7 @@ import pytest
 import shapely
 import steelwork as sw
 
+from takeoff.exchange.machine import machine_files
 from takeoff.exchange.nc import nc_files, nc_text
 from takeoff.pipeline import work_out
 from takeoff.sections import shapes
@@ -168,7 +169,7 @@ def test_contours_agree_with_the_headers_angles():
 def test_a_bevel_is_a_flange_angle_and_asked_about():
     cut = sw.skew(0.0, 30.0, end="left", toward=(1.0, 0.0))
     file, piece, asked = one(sw.member(sw.FL100, 400.0, left=(cut,), body_holes=(sw.hole("face", 80, 40),)))
-    assert codes(asked) == ["machine-bevel"]
+    assert codes(asked) == ["machine-bevel", "machine-skew-sign"]
     assert sorted(map(abs, file.angles)) == pytest.approx([0, 0, 0, 30], abs=0.01)
     (drawn,) = [o for o in piece.outlines if o.far is not None]
     # Seen from below: Z is up, the side in front at Z = t. A side in front that begins later leans to +x: clockwise.
@@ -451,6 +452,20 @@ def test_what_the_line_cannot_make_is_left_out_with_a_query():
     assert left_out.label in question.message
 
 
+def test_a_mark_s_left_out_holes_are_one_query_by_reason():
+    holes = [sw.hole("A", x, 22) for x in (70, 170, 270)] + [sw.hole("A", 400, 65, 30), sw.hole("B", 500, 40)]
+    part = sw.member(L100X65, 900.0, body_holes=tuple(holes))
+    reasons = {22.0: "it is too near the heel", 65.0: "the line has no such punch"}
+    file, piece, asked = one(part, skip=lambda piece, hole: reasons.get(hole.across))
+    assert [h.face for h in file.holes] == ["u"]
+    (question,) = asked
+    near = ", ".join(h.label for h in piece.holes if h.across == 22)
+    (big,) = (h.label for h in piece.holes if h.across == 65)
+    assert f"{near}: it is too near the heel; {big}: the line has no such punch" in question.message
+    told = [c for c in file.comments if c.startswith("NOT IN THIS FILE")]
+    assert told == [f"NOT IN THIS FILE: holes {near}", f"NOT IN THIS FILE: holes {big}"]
+
+
 def test_all_holes_left_out_leave_no_empty_block():
     part = sw.member(L100X65, 900.0, body_holes=(sw.hole("A", 70, 65),))
     file, _, asked = one(part, skip=lambda piece, hole: "the line has no such punch")
@@ -591,3 +606,83 @@ def test_a_cut_along_the_piece_leaves_a_narrow_leg():
     file, _, _ = one(sw.member(L100X65, 900.0, right=(along,), body_holes=(sw.hole("A", 70, 65),)))
     rest = next(c for c in file.contours if c.face == "u")
     assert {p[1] for p in rest.points} == {57.0, 65.0}
+
+
+# ---------------------------------------------------------------- arcs as chords, cut angles, marks like codes
+
+
+def rounded(face, x, low, radius=30.0, steps=18):
+    """A notch at a leg's toe whose bottom is half a circle in steps of ten degrees."""
+    turns = [math.pi + math.pi * k / steps for k in range(steps + 1)]
+    bow = [(x + radius * math.cos(a), low + radius * math.sin(a)) for a in turns]
+    return Notch(face, (*bow, (x + radius, 101.0), (x - radius, 101.0)))
+
+
+def test_an_arc_written_as_chords_is_asked_about_once_a_mark():
+    part = sw.member(L100X65, 900.0, notches=(rounded("A", 300.0, 70.0), rounded("A", 600.0, 70.0)))
+    file, _, asked = one(part)
+    assert max(len(c.points) for c in file.contours) > 30
+    (question,) = asked
+    assert question.code == "machine-chords"
+    assert "(face A)" in question.message
+
+
+def test_a_notch_with_straight_sides_has_no_chords():
+    square = Notch("A", ((270.0, 70.0), (330.0, 70.0), (330.0, 101.0), (270.0, 101.0)))
+    file, _, asked = one(sw.member(L100X65, 900.0, notches=(square,)))
+    assert file.contours
+    assert asked == ()
+
+
+def test_cut_angles_have_a_comment_each_and_one_query_for_all():
+    parts = [
+        sw.member(L100X65, length, left=(sw.skew(0.0, 20.0, end="left"),), mark=mark)
+        for mark, length in (("K1", 900.0), ("K2", 700.0))
+    ]
+    parts.append(sw.member(L100X65, 500.0, mark="K3"))
+    takeoff, made = make(*parts)
+    assert [p.mark for p in takeoff.pieces] == ["K1", "K2", "K3"]
+    (question,) = [q for q in made.queries if q.code == "machine-skew-sign"]
+    assert question.piece_mark == "K1"
+    assert "header: 2, the first that of piece mark K1" in question.message
+    for mark, name in made.names.items():
+        file = nc_reader.read(made.files[name])
+        told = [c for c in file.comments if "CUT ANGLES" in c]
+        assert len(told) == any(file.angles) == (mark != "K3")
+
+
+@pytest.mark.parametrize("mark", ["EN", "BO1", "ST12", "** A", "SI"])
+def test_no_line_of_a_mark_begins_like_a_block_or_a_comment(mark):
+    """A reader that drops blanks first looks at a line's first two letters (dstvparser 0.1.2 does)."""
+    part = sw.member(L100X65, 900.0, mark=mark, body_holes=(sw.hole("A", 70, 65),))
+    other = sw.member(L100X65, 500.0, mark=f"_{mark}")
+    settings = replace(RULES, documents=replace(RULES.documents, job=mark))
+    takeoff, made = make(part, other, settings=settings)
+    read = {piece.mark: nc_reader.read(made.files[made.names[piece.mark]]) for piece in takeoff.pieces}
+    assert read[f"_{mark}"].mark == f"_{mark}"
+    file = read[mark]
+    assert file.mark.startswith(f"_{mark}")
+    assert file.mark != f"_{mark}"
+    assert file.stamps[0].text.startswith(mark)
+    lines = made.files[made.names[mark]].decode().split("\n")
+    blocks = [line[:2] for line in map(str.strip, lines) if line[:2] in nc_reader.CODES]
+    assert blocks == ["ST", "BO", "SI", "EN"]
+    assert [q.piece_mark for q in made.queries if q.code == "machine-mark-text"] == [mark]
+
+
+def test_a_mark_with_both_kinds_of_file_is_asked_about_its_arcs_once():
+    part = sw.member(sw.FL100, 900.0, mark="K1", notches=(rounded("face", 300.0, 70.0),))
+    takeoff = work_out(sw.model([part]), RULES)
+    machine, asked = machine_files(takeoff, RULES, nc=True, dxf=True)
+    assert [made.queries[0].code for made in machine.kinds.values()] == ["machine-chords", "machine-chords"]
+    (question,) = [q for q in asked.queries if q.code == "machine-chords"]
+    assert question.global_ids
+
+
+def test_arcs_that_are_written_as_arcs_are_not_asked_about():
+    rounding = [(0.0, 0.0), (300.0, 0.0), (300.0, 150.0, math.tan(math.pi / 8)), (250.0, 200.0), (0.0, 200.0)]
+    takeoff = work_out(sw.model([sw.plate(rounding)]), RULES)
+    machine, asked = machine_files(takeoff, RULES, nc=True, dxf=True)
+    (text,) = machine.kinds["nc"].files.values()
+    assert any(radius for *_, radius in nc_reader.read(text).contours[0].points)
+    assert not [q for q in asked.queries if q.code == "machine-chords"]

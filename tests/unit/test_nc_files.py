@@ -1,6 +1,7 @@
 """Machine files from the command line on: the folder, the summary, the queries, the test piece, and other readers."""
 
 import contextlib
+import csv
 import io
 import json
 from pathlib import Path
@@ -149,6 +150,40 @@ def test_a_mark_that_had_to_be_reworded_is_asked_about_with_its_parts(tmp_path):
     assert list(machine.files()) == ["nc/Trager_7.nc"]
     severities = [q.severity for q in asked.queries]
     assert severities == sorted(severities, key=("hold", "check", "assumed").index)
+
+
+def test_holes_that_the_line_cannot_make_are_not_in_its_files(tmp_path):
+    """One hole of two lies 14 mm from the heel of an L 70x70x7: 7 mm from the other leg, under any punch's reach."""
+    model = Build()
+    angle = model.angle((0, 0, 0), length=900, legs=(70, 70, 7), tag="K1", name="angle")
+    model.hole(angle, "A", 200, 40, 18)
+    model.hole(angle, "A", 400, 14, 12)
+    status, _ = run("lists", model.save(tmp_path / "m.ifc"), "-o", tmp_path / "o", "--nc", "--no-bars")
+    assert status == cli.WRITTEN
+    (path,) = (tmp_path / "o" / "nc").iterdir()
+    file = nc_reader.read(path.read_bytes())
+    assert len(file.holes) == 1
+    assert [(h.x, h.y) for h in file.holes] in ([(200.0, 40.0)], [(700.0, 40.0)])
+    assert sum(c.startswith("NOT IN THIS FILE") for c in file.comments) == 1
+    assert len(NCFileParserFactory.create_parser(path).parse().holes) == 1
+    with (tmp_path / "o" / "tables" / "queries.csv").open(encoding="utf-8-sig", newline="") as table:
+        rows = [row for row in csv.DictReader(table) if "machine-hole-left-out" in row.values()]
+    assert len(rows) == 1
+
+
+def test_slots_stay_out_of_the_files_of_a_line_that_makes_none(tmp_path):
+    model = Build()
+    angle = model.angle((0, 0, 0), length=900, legs=(70, 70, 7), tag="K1", name="angle")
+    model.hole(angle, "A", 200, 40, 18)
+    # 40 long, 18 wide: its ends are half circles.
+    model.cut(angle, "A", [(489, 31, 0), (511, 31, 1), (511, 49, 0), (489, 49, 1)], curve="indexed")
+    source = model.save(tmp_path / "m.ifc")
+    for slots, left in (("true", 2), ("false", 1)):
+        shop = tmp_path / f"{slots}.toml"
+        shop.write_text(f"[line]\nslots = {slots}\n")
+        run("lists", source, "-o", tmp_path / slots, "--nc", "--no-bars", "--settings", shop)
+        (path,) = (tmp_path / slots / "nc").iterdir()
+        assert len(nc_reader.read(path.read_bytes()).holes) == left
 
 
 def test_the_test_piece_is_written_on_request(tmp_path):

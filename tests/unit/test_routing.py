@@ -4,7 +4,7 @@ import pytest
 from steelwork import IPE200, L100, U160, hole, member, model, plate, rectangle, skew
 
 from takeoff.pipeline import work_out
-from takeoff.routing import STATIONS
+from takeoff.routing import STATIONS, hole_off_line
 from takeoff.rules.wording import routing_words
 from takeoff.sections import shapes
 from takeoff.settings import BarSettings, LineSettings, PunchingSettings, Settings
@@ -143,3 +143,32 @@ def test_the_assumed_line_is_told_only_where_it_decides():
     assert told(fits) == []
     assert told(does_not) == ["line-assumed"]
     assert told(does_not, line=LineSettings(shortest_mm=61.0)) == []
+
+
+@pytest.mark.parametrize(
+    ("section", "holes", "settings", "words"),
+    [
+        (L100, (hole("A", 100, 55), hole("A", 200, 18)), {}, ["nearer than the special punch"]),
+        (L100, (hole("A", 100, 55), hole("B", 300, 55, 22.0)), {"rack_mm": (18.0,)}, ["no punch of 22 mm"]),
+        (L100, (hole("A", 100, 55, kind="slot", slot_length=40.0),), {}, []),
+        (L100, (hole("A", 100, 55, kind="slot", slot_length=40.0),), {"slots": False}, ["makes no slots"]),
+        (L100, (hole("A", 100, 55, kind="countersunk"),), {}, ["countersunk holes are drilled"]),
+        (L100, (hole("A", 100, 55),), {"force_kn": 100.0}, ["more than the line's 100 kN"]),
+        (L100, (hole("A", 100, 55),), {"end_mm": 101.0}, ["nearer to the end"]),
+        (U160, (hole("web", 100, 80), hole("top", 200, 40)), {}, ["flanges of channels"]),
+        # Another machine's pieces keep all their holes.
+        (IPE200, (hole("top", 100, 40), hole("web", 100, 100, kind="slot", slot_length=40.0)), {"slots": False}, []),
+        (L100, (hole("A", 100, 19),), {"longest_mm": 400.0}, []),
+        (L100, (hole("A", 100, 55), hole("A", 120, 55)), {"between_mm": 30.0}, []),
+    ],
+)
+def test_why_the_line_does_not_make_a_hole(section, holes, settings, words):
+    rules = Settings(line=LineSettings(**settings))
+    (piece,) = work_out(model([drilled(section, *holes)]), rules).pieces
+    found = [why for h in piece.holes if (why := hole_off_line(piece, h, rules))]
+    assert len(found) == len(words)
+    assert all(part in why for part, why in zip(words, found, strict=True))
+    # What the line leaves is what other stations have to do.
+    if found:
+        others = sum(s.each for s in piece.routing if s.station in ("drill", "cut opening"))
+        assert others == len(found)

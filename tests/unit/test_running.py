@@ -12,7 +12,7 @@ from small_job import ANGLE_FACES, ANGLE_SECTION, FLAT_FACES, FLAT_SECTION
 
 from takeoff.plans import BarPattern, BarPiece, BarPlan, Tool
 from takeoff.running import Demand, changes, running_order, sequence
-from takeoff.steel import Hole, Piece, Section
+from takeoff.steel import ANGLE, Hole, Piece, Section
 
 
 def tool(diameter, head="A"):
@@ -188,3 +188,57 @@ def test_sections_that_the_line_does_not_take_are_left_out():
 def test_nothing_to_run():
     running = running_order((), {}, 3)
     assert (running.set_ups, running.changes, running.sections) == ((), 0, 0)
+
+
+def drawn_shop(draw, sections, bars):
+    """Sections of one bar each piece, with holes of a few drawn sizes in one face."""
+    plans, pieces, number = [], {}, 0
+    marks = draw.sample(range(1, 100), sections * bars)
+    for s in range(sections):
+        section = Section(ANGLE, f"L {50 + 10 * s}x{50 + 10 * s}x5", 50.0 + 10 * s, 50.0 + 10 * s, 5.0)
+        patterns = []
+        for _ in range(bars):
+            mark = f"A{marks[number]}"
+            number += 1
+            holes = [("A", 30.0, float(d)) for d in draw.sample(range(13, 21), draw.randint(1, 3))]
+            pieces[mark] = piece(mark, 900.0, *holes, section=section)
+            patterns.append((number, 1, [(mark, 900.0)]))
+        plans.append(plan(section, *patterns))
+    return tuple(plans), pieces
+
+
+def sizes_of(pieces, pattern):
+    return frozenset(hole.diameter for placed in pattern.pieces for hole in pieces[placed.mark].holes)
+
+
+def test_one_bar_a_section_is_run_in_the_best_order_of_all():
+    """Five sections of one bar: no order of the 120 mounts fewer tools, counted by a search of its own."""
+    draw = random.Random(5)
+    for _ in range(12):
+        plans, pieces = drawn_shop(draw, 5, 1)
+        sets = [sizes_of(pieces, pattern) for made in plans for pattern in made.patterns]
+        best = min(fewest_mountings(order, 3) for order in itertools.permutations(sets))
+        assert running_order(plans, pieces, 3).changes == best
+
+
+@pytest.mark.parametrize(("sections", "bars"), [(2, 2), (3, 3), (9, 2)])
+def test_no_order_by_mark_that_keeps_sections_together_is_better(sections, bars):
+    """Also with the sections in the order of their first marks, worked out here from the plans alone."""
+    draw = random.Random(6)
+    for _ in range(25):
+        plans, pieces = drawn_shop(draw, sections, bars)
+        running = running_order(plans, pieces, 3)
+        assert running.sections == sections
+        if running.by_mark_sections == sections:
+            assert running.changes <= running.by_mark_changes
+        rows = [
+            sorted((int(pattern.pieces[0].mark[1:]), sizes_of(pieces, pattern)) for pattern in made.patterns)
+            for made in plans
+        ]
+        sets = [sizes for row in sorted(rows, key=lambda row: row[0][0]) for _, sizes in row]
+        assert running.changes <= fewest_mountings(sets, 3)
+
+
+def test_many_bars_in_seven_sections_are_ordered_in_a_moment_and_always_alike():
+    plans, pieces = drawn_shop(random.Random(8), 7, 12)
+    assert running_order(plans, pieces, 3) == running_order(plans, pieces, 3)

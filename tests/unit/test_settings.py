@@ -145,3 +145,26 @@ def test_a_file_that_is_not_there_or_a_folder(tmp_path):
     for path in (tmp_path / "none.toml", tmp_path):
         with pytest.raises(SettingsError, match="cannot be read"):
             load(path)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("kerf_mm = 2.5", "`bars.kerf_mm` must be in whole mm, not 2.5"),
+        ("front_trim_mm = 7.5", "`bars.front_trim_mm` must be in whole mm, not 7.5"),
+        ("end_trim_mm = 7.5", "`bars.end_trim_mm` must be in whole mm"),
+        ("grip_mm = 99.9", "`bars.grip_mm` must be in whole mm"),
+        ("keep_mm = 800.1", "`bars.keep_mm` must be in whole mm"),
+        ("lengths_mm = [6000, 6000.5]", "`bars.lengths_mm` must be in whole mm, not 6000.5"),
+        ("lengths_mm = []", "`bars.lengths_mm` must name one length at least"),
+        ("prices = {7000 = 7100}", "`bars.prices` names bars of 7000 mm, and `bars.lengths_mm` holds 6000 and 12000"),
+        ("lengths_mm = [6000]\navailable = {12000 = 4}", "`bars.available` names bars of 12000 mm"),
+    ],
+)
+def test_options_of_the_bars_that_no_plan_could_follow(tmp_path, text, words):
+    assert words in fault(tmp_path, f"[bars]\n{text}")
+
+
+def test_whole_mm_may_be_written_with_a_point(tmp_path):
+    loaded = load(written(tmp_path, "[bars]\nkerf_mm = 4.0\nlengths_mm = [7000.0]\nprices = {7000 = 7100}"))
+    assert (loaded.bars.kerf_mm, loaded.bars.lengths_mm, loaded.bars.prices) == (4.0, (7000.0,), {"7000": 7100.0})

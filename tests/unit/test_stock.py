@@ -215,7 +215,8 @@ def test_a_tight_stock_that_first_fit_does_not_manage():
 def test_pieces_longer_than_any_bar_are_missing():
     plan = cutting_plan([13000, 5000], [2, 2], [(12000, 1, None)])
     assert plan.missing == (2, 0)
-    assert plan.bars == 1
+    # they are no part of the bound: the rest is known to need its one bar
+    assert (plan.bars, plan.lower_bound, plan.proved) == (1, 1, True)
     assert cutting_plan([13000], [2], [(12000, 1, None)]).missing == (2,)
 
 
@@ -245,6 +246,52 @@ def test_at_one_cost_useless_waste_is_kept_small():
     plan = cutting_plan(lengths, quantities, [(1000, 1, None)], keep=150)
     assert plan.cost == 2
     assert sum(o * p.times for o, p in zip(plan.offcuts, plan.patterns, strict=True) if o < 150) == 0
+
+
+def test_two_bars_cut_alike_leave_two_offcuts_of_use():
+    # 6 + 3 would leave 5990 - 6 x 953 = 272 of no use; 5 + 4 leave 1225 and 2178
+    plan = cutting_plan([950], [9], [(6000, 6000, None)], kerf=3, trim=10, stub=103, keep=1000)
+    check(plan, [950], [9], [(6000, 6000, None)], kerf=3, trim=10, stub=103)
+    assert sorted((p.quantities, offcut) for p, offcut in zip(plan.patterns, plan.offcuts, strict=True)) == [
+        ((4,), 2178),
+        ((5,), 1225),
+    ]
+
+
+def least_useless(lengths, quantities, bar, bars, keep):
+    """The least useless waste of so many bars of one length, every way of filling them tried; no kerf, no trims."""
+    patterns = [
+        (pieces, left if left < keep else 0)
+        for pieces in itertools.product(*(range(q + 1) for q in quantities))
+        if any(pieces) and (left := bar - sum(p * n for p, n in zip(pieces, lengths, strict=True))) >= 0
+    ]
+
+    @lru_cache(None)
+    def best(rest, more):
+        if not any(rest):
+            return 0
+        if not more:
+            return float("inf")
+        return min(
+            (
+                waste + best(tuple(r - p for r, p in zip(rest, pieces, strict=True)), more - 1)
+                for pieces, waste in patterns
+                if all(p <= r for p, r in zip(pieces, rest, strict=True))
+            ),
+            default=float("inf"),
+        )
+
+    return best(tuple(quantities), bars)
+
+
+def test_useless_waste_of_small_plans_is_the_least_there_is():
+    draw = random.Random(17)
+    for _ in range(25):
+        lengths = draw.sample(range(130, 520), 3)
+        quantities = [draw.randint(1, 4) for _ in lengths]
+        plan = cutting_plan(lengths, quantities, [(1000, 1, None)], keep=200)
+        waste = sum(o * p.times for o, p in zip(plan.offcuts, plan.patterns, strict=True) if o < 200)
+        assert waste == least_useless(tuple(lengths), tuple(quantities), 1000, plan.bars, 200)
 
 
 def test_few_patterns_where_they_cost_nothing():
