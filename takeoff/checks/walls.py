@@ -243,9 +243,11 @@ def steel_left(piece: Piece) -> Iterator[Finding]:
         yield NOTHING_LEFT, ()
         return
     left, right = min(low for low, _ in spans), max(high for _, high in spans)
-    away = max(left, piece.length - right)
-    if away > END_MM:
-        yield END_CUT_AWAY, (millimetres(away),)
+    # The extreme point of a skew end may lie inside the section, where no outside face reaches.
+    askew = {cut.end for cut in piece.cuts if cut.kind in ("skew", "clip", "bevel")}
+    for end, away in (("left", left), ("right", piece.length - right)):
+        if away > (max(piece.section.h, piece.section.b) if end in askew else END_MM):
+            yield END_CUT_AWAY, (millimetres(away),)
     reach = left
     for low, high in sorted(spans):
         if low > reach + END_MM:

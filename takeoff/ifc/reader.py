@@ -76,6 +76,12 @@ NO_PLACE = register(
     "The place of these parts cannot be read: {0}.",
     "Ask for the model with these parts placed by local placements.",
 )
+OPENING_OF_NOTHING = register(
+    "opening-of-nothing",
+    CHECK,
+    "{0} openings of the model belong to no part by any relation; the holes they draw are not in the lists.",
+    "Ask the designer which parts they are meant for, and have the model written with that relation.",
+)
 DAMAGED = register(
     "part-damaged",
     HOLD,
@@ -328,7 +334,7 @@ class Reader:
                     holes, notches, found = self._opened(part, body, frame, opened)
                     problems += found
                 problems += (*body.problems, *doubts(body, said, drawing.section_text))
-            held = holding(problems)
+            held = holding((*problems, *remarks))
             if held:
                 status, reason = HELD, sentences(held)
             self._findings.add(said.global_id, problems)
@@ -366,6 +372,11 @@ class Reader:
     def _queries(self, members: Sequence[Member]) -> tuple[Query, ...]:
         found = list(self._ctx.queries) + self._findings.queries()
         steel = [member for member in members if member.status in (LISTED, HELD)]
+        owned = {opening.id() for openings in self._openings.values() for opening in openings}
+        lost = [o for o in self._ctx.file.by_type("IfcOpeningElement") if o.id() not in owned]
+        if lost and steel:
+            ids = tuple(sorted(str(argument(opening, 0)) for opening in lost))
+            found.append(query(OPENING_OF_NOTHING, len(lost), global_ids=ids))
         bare = tuple(member.global_id for member in steel if not member.grade)
         if bare:
             found.append(query(NO_GRADE, len(bare), len(steel), global_ids=bare))

@@ -252,5 +252,5 @@ def test_a_good_piece_has_no_findings(section):
 
 
 def test_every_check_takes_a_piece_without_holes():
-    piece = replace(piece_of(member(L100, 500)), outlines=())
+    piece = replace(piece_of(member(L100, 500)), holes=())
     assert [list(check(piece)) for check in CHECKS] == [[]] * len(CHECKS)

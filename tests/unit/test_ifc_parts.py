@@ -214,10 +214,11 @@ def test_parts_without_a_grade_are_asked_about_once(tmp_path):
         ({}, "listed", ""),
         ({"material": "Concrete C30/37"}, "left out", "concrete"),
         ({"material": "Holz"}, "left out", "timber"),
-        ({"material": None, "psets": {"Any": {"Part mark": "Beton_BO-21"}}}, "left out", "concrete"),
-        ({"name": "Gitterrost 30/30"}, "bought out", "grating"),
-        ({"name": "MOER_M16"}, "bought out", "nut"),
-        ({"name": "anchor M24"}, "bought out", "anchor"),
+        # an angle is a rolled section of steel, whatever a word says: never lost for it
+        ({"material": None, "psets": {"Any": {"Part mark": "Beton_BO-21"}}}, "held", "concrete"),
+        ({"name": "Gitterrost 30/30"}, "listed", ""),
+        ({"name": "MOER_M16"}, "listed", ""),
+        ({"name": "anchor M24"}, "listed", ""),
         ({"name": "anchor plate"}, "listed", ""),
         ({"kind": "IfcBuildingElementProxy"}, "listed", ""),
         ({"kind": "IfcDiscreteAccessory"}, "listed", ""),
@@ -230,6 +231,22 @@ def test_what_becomes_of_a_part(tmp_path, named, status, words):
     assert member.status == status
     assert words in member.reason
     assert bool(member.reason) == (status != "listed")
+
+
+@pytest.mark.parametrize(
+    ("named", "status", "words"),
+    [
+        ({"material": None, "psets": {"Any": {"Part mark": "Beton_BO-21"}}}, "left out", "concrete"),
+        ({"name": "Gitterrost 30/30"}, "bought out", "grating"),
+        ({"name": "MOER_M16"}, "bought out", "nut"),
+        ({"name": "anchor M24"}, "bought out", "anchor"),
+    ],
+)
+def test_what_becomes_of_a_part_that_is_no_rolled_section(tmp_path, named, status, words):
+    model = Build()
+    model.flat(**{"material": "S235JR", **named})
+    (member,) = read(model.save(tmp_path / "m.ifc"), Settings())[0].members
+    assert (member.status, words in member.reason) == (status, True)
 
 
 def box(u=100.0, v=100.0, length=100.0):

@@ -74,3 +74,15 @@ def test_a_word_does_not_make_a_rolled_section_anything_else(tmp_path, name, mat
     found = take_off([model.save(tmp_path / "m.ifc")], Settings())
     assert found.member_status == (status,)
     assert status == "left out" or found.queries
+
+
+def test_an_opening_that_belongs_to_no_part_is_asked_about(tmp_path):
+    model = Build()
+    part = model.flat(length=400, size=(100, 10), material="S235JR")
+    model.hole(part, "face", 100, 50, 18)
+    path = model.save(tmp_path / "m.ifc")
+    text = path.read_text()
+    path.write_text("".join(line for line in text.splitlines(True) if "IFCRELVOIDSELEMENT" not in line.upper()))
+    found = take_off([path], Settings())
+    assert found.pieces[0].holes == ()
+    assert "opening-of-nothing" in {q.code for q in found.queries}
