@@ -23,6 +23,7 @@ ONLY_IN = {
     "highspy": ("cutting/",),
     "argparse": ("cli",),
     "ezdxf": ("exchange/dxf",),
+    "polib": ("words/__init__",),
 }
 """Library -> the only modules (or folders, with a slash) that may import it."""
 
@@ -31,7 +32,7 @@ LATE = ("pandas", "xlsxwriter", "reportlab", "shapely", "scipy", "networkx", "if
 
 NOUNS = {
     "__init__", "steel", "queries", "units", "settings", "settings_file", "columns", "progress", "order", "plans",
-    "beside",
+    "beside", "words",
 }  # fmt: skip
 """What every module may import: values and tables of words."""
 

@@ -26,4 +26,7 @@ class DocumentSettings:
     date: Annotated[str, Option("The date printed, as 2031-04-30; empty: the model file's own.", check=_check_date)] = (
         ""
     )
+    language: Annotated[
+        str, Option("The language of headings and labels on the sheets; queries are in English.", choices=("en", "de"))
+    ] = "en"
     paper: Annotated[str, Option("Paper of the sheets.", choices=("A4", "Letter"))] = "A4"
