@@ -6,22 +6,25 @@ assembly     parts that the model puts together: the innermost IfcElementAssembl
 alike        the same pieces standing the same way: a rigid motion brings one assembly on the other
 loose        parts in no assembly; they stand under one row of that name, so that the totals add up
 
-Whether two assemblies are alike is a matter of the pieces' places, not of their names.
+Whether two assemblies are alike is a matter of the pieces' places, not of their names. An assembly that the register
+knows keeps its mark as a piece does: it is held against the places that its pieces had when it was first shown.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import count
 
 import numpy as np
 
 from takeoff.identity import Group, agreement, all_turns
 from takeoff.order import natural
 from takeoff.queries import CHECK, Query, query, register
+from takeoff.released import ReleasedAssembly
 from takeoff.sections.turns import Turn
-from takeoff.settings import IdentitySettings
+from takeoff.settings import IdentitySettings, MarkSettings
 from takeoff.steel import CHS, ROUND, Assembly, FloatArray, Frame, ModelAssembly, Piece
 from takeoff.turned import turn_features, turn_frame
 
@@ -35,6 +38,12 @@ ASSEMBLY_MARK_COVERS = register(
     CHECK,
     "The model's assembly mark {0} covers {1} assemblies that are not alike; they are marked {2} here.",
     "Do not ship by the model's mark. Ask the designer to mark the assemblies apart.",
+)
+ASSEMBLY_MARK_CHANGED = register(
+    "assembly-mark-changed",
+    CHECK,
+    "The model marks the assembly {0} that is listed as {1}, because of the register.",
+    "Check that the erection drawings name the assembly by the mark on the steel.",
 )
 PARTS_IN_NO_ASSEMBLY = register(
     "parts-in-no-assembly",
@@ -65,10 +74,14 @@ class Placed:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Grouped:
-    """``mark_of`` gives the assembly mark by the model's assembly, ``members`` the members by assembly."""
+    """``mark_of`` gives the assembly mark by the model's assembly, ``members`` the members by assembly.
+
+    ``standing`` gives for each mark how its pieces stand: (piece mark, frame) each, in the frame of one of them.
+    """
 
     mark_of: Mapping[str, str]
     members: Mapping[str, tuple[int, ...]]
+    standing: Mapping[str, tuple[tuple[str, Frame], ...]] = field(default_factory=dict)
 
 
 def group_assemblies(
@@ -77,10 +90,13 @@ def group_assemblies(
     groups: Sequence[Group],
     model_assemblies: Sequence[ModelAssembly],
     rules: IdentitySettings,
+    marks: MarkSettings,
+    released: Sequence[ReleasedAssembly] = (),
 ) -> tuple[Grouped, tuple[Query, ...]]:
     """Which assemblies are alike, and their marks.
 
-    ``member_assembly`` gives, for every member that is made, the GlobalId of its assembly ("" when loose).
+    ``member_assembly`` gives, for every member that is made, the GlobalId of its assembly ("" when loose);
+    ``released`` are those that have their marks already.
     """
     placed = _placed(pieces, groups, rules) if any(member_assembly.values()) else {}
     inside: dict[str, list[int]] = {}
@@ -90,26 +106,65 @@ def group_assemblies(
     real = [a for a in inside if a]
     signature = {a: _signature([placed[m] for m in inside[a]]) for a in real}
     sketch = {a: _sketch([placed[m] for m in inside[a]]) for a in real}
-    alike: list[list[str]] = []
+    alike: list[list[str]] = [[] for _ in released]
+    heads: list[Sequence[Placed]] = []
     by_signature: dict[object, list[int]] = {}
+    numbers = {piece.mark: number for number, piece in enumerate(pieces)}
+    for number, known_one in enumerate(released):
+        # Without all of its pieces in the model it cannot be there.
+        complete = placed and all(mark in numbers for mark, _ in known_one.parts)
+        heads.append(_placed_as_released(known_one, numbers, placed.values()) if complete else ())
+        if complete:
+            by_signature.setdefault(_signature(heads[-1]), []).append(number)
+    outlines = {number: _sketch(head) for number, head in enumerate(heads) if head}
     # The order of the model's entities must not matter: by content, and by GlobalId only among equals.
     for assembly in sorted(real, key=lambda a: (signature[a], a)):
         for number in by_signature.get(signature[assembly], []):
-            head = alike[number][0]
-            near = np.abs(sketch[head] - sketch[assembly]).max() <= 2 * PLACE_MM
-            if near and _same([placed[m] for m in inside[head]], [placed[m] for m in inside[assembly]]):
+            near = np.abs(outlines[number] - sketch[assembly]).max() <= 2 * PLACE_MM
+            if near and _same(heads[number], [placed[m] for m in inside[assembly]]):
                 alike[number].append(assembly)
                 break
         else:
             by_signature.setdefault(signature[assembly], []).append(len(alike))
+            outlines[len(alike)] = sketch[assembly]
             alike.append([assembly])
-    mark_of, found = _marks(alike, known)
+            heads.append([placed[m] for m in inside[assembly]])
+    mark_of, found = _marks(alike, known, marks, [assembly.mark for assembly in released])
+    standing = {mark_of[same[0]]: _standing(head, pieces) for same, head in zip(alike, heads, strict=True) if same}
     loose = inside.get("", [])
     if loose:
         mark_of[""] = LOOSE
         if real:
             found.append(query(PARTS_IN_NO_ASSEMBLY, len(loose)))
-    return Grouped(mark_of, {a: tuple(sorted(m)) for a, m in inside.items()}), tuple(found)
+    return Grouped(mark_of, {a: tuple(sorted(m)) for a, m in inside.items()}, standing), tuple(found)
+
+
+def _placed_as_released(
+    assembly: ReleasedAssembly, numbers: Mapping[str, int], placed: Iterable[Placed]
+) -> list[Placed]:
+    """The pieces of a released assembly as they stood in it: a known piece keeps its frame, so these still hold."""
+    like: dict[int, Placed] = {}
+    wanted = {numbers[mark] for mark, _ in assembly.parts}
+    for part in placed:
+        if part.piece in wanted:
+            like.setdefault(part.piece, part)
+    found = []
+    for mark, frame in assembly.parts:
+        part = like[numbers[mark]]
+        found.append(replace(part, frame=frame, centre=frame.to_model(part.frame.to_piece(part.centre))))
+    return found
+
+
+def _standing(placed: Sequence[Placed], pieces: Sequence[Piece]) -> tuple[tuple[str, Frame], ...]:
+    """(piece mark, frame) of each piece in the frame of the first by mark, to a millionth of a millimetre."""
+    ordered = sorted(placed, key=lambda p: natural(pieces[p.piece].mark))
+    base = ordered[0].frame
+    found = []
+    for part in ordered:
+        origin = np.round(base.to_piece(part.frame.origin), 6) + 0.0
+        axes = np.round(base.direction_to_piece(part.frame.axes), 12) + 0.0
+        found.append((pieces[part.piece].mark, Frame(origin, axes)))
+    return tuple(found)
 
 
 def _placed(pieces: Sequence[Piece], groups: Sequence[Group], rules: IdentitySettings) -> dict[int, Placed]:
@@ -196,30 +251,41 @@ def _lands(
     return True
 
 
-def _marks(alike: Sequence[Sequence[str]], known: Mapping[str, ModelAssembly]) -> tuple[dict[str, str], list[Query]]:
-    """The model's assembly mark where it means one assembly, else numbers."""
+def _marks(
+    alike: Sequence[Sequence[str]], known: Mapping[str, ModelAssembly], settings: MarkSettings, given: Sequence[str]
+) -> tuple[dict[str, str], list[Query]]:
+    """The released mark, then the model's where it means one assembly, with a suffix where it means several, else
+    numbers. The first of ``alike`` have the marks ``given``."""
     used = [Counter(known[a].mark for a in same if a in known and known[a].mark) for same in alike]
     owners: dict[str, list[int]] = {}
     for number, counter in enumerate(used):
         for mark in counter:
             owners.setdefault(mark, []).append(number)
-    marks = [""] * len(alike)
-    for number, counter in enumerate(used):
-        own = [(-count, mark) for mark, count in counter.items() if len(owners[mark]) == 1 and mark != LOOSE]
-        if own:
-            marks[number] = min(own)[1]
-    taken = {*owners, LOOSE}
-    counter_of = 0
-    for number in range(len(alike)):
-        while not marks[number] or (marks[number] in taken and marks[number] not in used[number]):
-            counter_of += 1
-            marks[number] = f"AS{counter_of}"
+    marks = [*given, *[""] * (len(alike) - len(given))]
+    taken = {LOOSE, *owners, *given}
+    if settings.source == "model":
+        for number, counter in enumerate(used):
+            own = [(-many, mark) for mark, many in counter.items() if len(owners[mark]) == 1]
+            own = [entry for entry in own if entry[1] != LOOSE and entry[1] not in given]
+            if not marks[number] and own:
+                marks[number] = min(own)[1]
+        for number, counter in enumerate(used):
+            if not marks[number] and counter:
+                _, mark = min((-many, mark) for mark, many in counter.items())
+                marks[number] = next(m for n in count(1) if (m := f"{mark}-{n}") not in taken)
+                taken.add(marks[number])
+    free = (m for n in count(1) if (m := f"AS{n}") not in taken)
+    marks = [mark or next(free) for mark in marks]
     found = []
     for mark in sorted(owners):
+        ids = tuple(a for n in owners[mark] for a in alike[n] if a in known and known[a].mark == mark)
         if len(owners[mark]) > 1:
             here = sorted(marks[n] for n in owners[mark])
-            ids = tuple(a for n in owners[mark] for a in alike[n] if a in known and known[a].mark == mark)
             found.append(query(ASSEMBLY_MARK_COVERS, mark, len(here), ", ".join(here), global_ids=ids))
+        elif given and settings.source == "model":
+            (number,) = owners[mark]
+            if marks[number] != mark and len(used[number]) == 1:
+                found.append(query(ASSEMBLY_MARK_CHANGED, mark, marks[number], global_ids=ids))
     return {a: marks[n] for n, same in enumerate(alike) for a in same}, found
 
 
@@ -254,6 +320,7 @@ def assembly_rows(
                 bolt_weight=weight / quantity,
                 surface=sum(p.surface * n for p, n in parts) / quantity,
                 instances=tuple(a for a in instances if a),
+                zinc=sum(p.zinc * n for p, n in parts) / quantity,
             )
         )
     return tuple(rows)

@@ -11,12 +11,12 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from typing import Final
+from typing import Final, TypedDict
 
 from takeoff.order import natural
-from takeoff.plans import BarPattern, BarPiece, BarPlan, Bars, OrderLine, SecondPlan
+from takeoff.plans import BarPattern, BarPiece, BarPlan, Bars, OrderLine, SecondPattern, SecondPlan
 from takeoff.queries import ASSUMED, CHECK, Query, query, register
-from takeoff.settings import BarSettings
+from takeoff.settings import BarSettings, unpriced
 from takeoff.steel import HELD, PLATE, Piece, Section, Takeoff
 from takeoff.stock import CuttingPlan, cutting_plan
 from takeoff.units import COINCIDENCE_MM, millimetres
@@ -24,13 +24,13 @@ from takeoff.units import COINCIDENCE_MM, millimetres
 TOO_LONG: Final = register(
     "bar-too-short",
     CHECK,
-    "{0}: {1} mm long, and the longest piece that a bar of {2} gives is {3} mm, so it is in no cutting plan.",
-    "Order a longer bar for it and add its length to [bars] in the settings, or ask the designer for a splice.",
+    "Too long for every bar, and in no cutting plan: {0}. The longest piece that a bar of {1} mm gives is {2} mm.",
+    "Order longer bars and add their length to [bars] in the settings, or ask the designer for a splice.",
 )
 STOCK_USED_UP: Final = register(
     "bars-not-enough",
     CHECK,
-    "{0}: the bars that are to be had do not hold {1} of {2}.",
+    "{0}: the bars that are to be had do not hold {1}.",
     "Raise or take out the limit under [bars] in the settings, or order bars for these pieces.",
 )
 RACK_NOT_USED: Final = register(
@@ -53,9 +53,9 @@ Batch = tuple[str, str, str, str]
 def plan_bars(takeoff: Takeoff, settings: BarSettings) -> Bars:
     """Cutting plans for everything of a takeoff that is cut from bars, with what to ask.
 
-    Raises ValueError where a length of ``settings`` is not in whole mm.
+    Raises ValueError where a length of ``settings`` is not in whole mm, or some lengths have a price and others none.
     """
-    _check_whole(settings)
+    _check(settings)
     batches: dict[Batch, list[Piece]] = defaultdict(list)
     waiting: list[tuple[str, int]] = []
     for piece in takeoff.pieces:
@@ -68,25 +68,47 @@ def plan_bars(takeoff: Takeoff, settings: BarSettings) -> Bars:
             batches[key].append(piece)
     plans: list[BarPlan] = []
     order: list[OrderLine] = []
-    queries: list[Query] = []
-    rest = _in_stock(settings)
+    # Two finishes of one section draw on the same rack, and on the same limit of new bars.
+    rest, new = _in_stock(settings), _Limits(settings)
+    reach: list[tuple[int, int]] = []
     for batch in sorted(batches, key=lambda b: (b[0], natural(b[1]), b[2:])):
-        plan, lines, found = _plan(batches[batch], settings, rest, sum(len(p.patterns) for p in plans))
+        limits = new.left(batch)
+        plan, lines, longest = _plan(batches[batch], settings, rest, limits, sum(len(p.patterns) for p in plans))
         plans.append(plan)
         order += lines
-        queries += found
+        reach.append(longest)
         for pattern in plan.patterns:
             if pattern.in_stock:
-                # two finishes of one section draw on the same rack
                 rest[batch[1], batch[2], pattern.stock_length] -= pattern.times
-    queries += _strangers(takeoff, settings)
+            elif pattern.stock_length in limits:
+                limits[pattern.stock_length] -= pattern.times
+    queries = [*_too_long(takeoff, plans, reach), *_used_up(takeoff, plans), *_strangers(takeoff, settings)]
     rules = _rules(settings)
     if batches and settings == replace(BarSettings(), punches_per_head=settings.punches_per_head):
         queries.append(query(ASSUMED_STOCK, ", ".join(rules)))
     return Bars(tuple(plans), tuple(order), tuple(waiting), rules, tuple(queries))
 
 
-def _check_whole(settings: BarSettings) -> None:
+class _Whose(TypedDict):
+    piece_mark: str
+    global_ids: tuple[str, ...]
+
+
+class _Limits:
+    """How many new bars of each length are left for a section and grade; only of lengths that have a limit."""
+
+    def __init__(self, settings: BarSettings) -> None:
+        self.all = {int(length): many for length, many in settings.available.items()}
+        self.of: dict[tuple[str, str], dict[int, int]] = {}
+
+    def left(self, batch: Batch) -> dict[int, int]:
+        """The numbers of a batch, to be reduced by what is cut for it."""
+        return self.of.setdefault((batch[1], batch[2]), dict(self.all))
+
+
+def _check(settings: BarSettings) -> None:
+    if sentence := unpriced(settings):
+        raise ValueError(sentence)
     amounts = (settings.kerf_mm, settings.front_trim_mm, settings.end_trim_mm, settings.grip_mm, settings.keep_mm)
     for value in (*settings.lengths_mm, *amounts):
         if not float(value).is_integer():
@@ -106,6 +128,42 @@ def _strangers(takeoff: Takeoff, settings: BarSettings) -> Iterable[Query]:
     )
     if strange:
         yield query(RACK_NOT_USED, "; ".join(strange))
+
+
+def _too_long(takeoff: Takeoff, plans: Sequence[BarPlan], reach: Sequence[tuple[int, int]]) -> Iterable[Query]:
+    """One query for all marks that the same longest bar is too short for."""
+    found: dict[tuple[int, int], list[str]] = defaultdict(list)
+    for plan, bar_and_piece in zip(plans, reach, strict=True):
+        found[bar_and_piece] += plan.too_long
+    for (bar, piece), marks in sorted(found.items()):
+        if marks:
+            pieces = _of_marks(takeoff, marks)
+            words = ", ".join(f"{p.quantity} x {p.mark} of {millimetres(p.length)} mm" for p in pieces)
+            yield query(TOO_LONG, words, bar, piece, **_whose(takeoff, pieces))
+
+
+def _used_up(takeoff: Takeoff, plans: Sequence[BarPlan]) -> Iterable[Query]:
+    """One query for each section and grade whose bars run out, whatever the finish."""
+    found: dict[str, dict[str, int]] = defaultdict(dict)
+    for plan in plans:
+        if plan.not_cut:
+            found[_name(plan.section, plan.grade)] |= dict(plan.not_cut)
+    for name, missing in found.items():
+        pieces = _of_marks(takeoff, missing)
+        words = ", ".join(f"{missing[piece.mark]} x {piece.mark}" for piece in pieces)
+        yield query(STOCK_USED_UP, name, words, **_whose(takeoff, pieces))
+
+
+def _of_marks(takeoff: Takeoff, marks: Iterable[str]) -> list[Piece]:
+    wanted = set(marks)
+    return sorted((p for p in takeoff.pieces if p.mark in wanted), key=lambda p: natural(p.mark))
+
+
+def _whose(takeoff: Takeoff, pieces: Sequence[Piece]) -> _Whose:
+    """The parts that a query is about, and the mark where it is about one alone."""
+    members = takeoff.model.members
+    ids = {members[i].global_id for piece in pieces for i in piece.members}
+    return {"piece_mark": pieces[0].mark if len(pieces) == 1 else "", "global_ids": tuple(sorted(ids))}
 
 
 def _in_stock(settings: BarSettings) -> dict[tuple[str, str, int], int]:
@@ -135,16 +193,23 @@ def _rules(settings: BarSettings) -> tuple[str, ...]:
 
 
 def _plan(
-    pieces: Sequence[Piece], settings: BarSettings, rack: dict[tuple[str, str, int], int], before: int
-) -> tuple[BarPlan, tuple[OrderLine, ...], list[Query]]:
-    """The plan of one batch and its bars to order; its patterns are numbered on from ``before``."""
+    pieces: Sequence[Piece],
+    settings: BarSettings,
+    rack: Mapping[tuple[str, str, int], int],
+    limits: Mapping[int, int],
+    before: int,
+) -> tuple[BarPlan, tuple[OrderLine, ...], tuple[int, int]]:
+    """The plan of one batch, its bars to order, the longest bar and the longest piece (mm) that it gives.
+
+    Its patterns are numbered on from ``before``.
+    """
     section, grade = pieces[0].section, pieces[0].grade
     # Whole millimetres, pieces rounded up: tenths gain nothing and make the plan ten times as slow.
     lengths = [math.ceil(piece.length - COINCIDENCE_MM) for piece in pieces]
     stock: list[tuple[int, float, int | None]] = []
     for length in sorted({int(value) for value in settings.lengths_mm}):
         price = settings.prices.get(str(length), float(length))
-        stock.append((length, price, settings.available.get(str(length))))
+        stock.append((length, price, limits.get(length)))
     new = len(stock)
     # What a mm of new bar costs at the least; bars of the shop's own count as a share of it, in the same money.
     rate = min((price / bar for bar, price, _ in stock), default=1.0)
@@ -179,8 +244,10 @@ def _plan(
     )
     bar_length = sum(p.stock_length * p.times for p in patterns)
     piece_length = sum(piece.length * p.times for p in patterns for piece in p.pieces)
-    longest = max(bar - front - stub for bar, _, most in stock if most != 0) if any(s[2] != 0 for s in stock) else 0
-    too_long = [i for i, length in enumerate(lengths) if length > longest]
+    # A bar of which none is left is one that ran out, not one that is too short.
+    longest_bar = max((bar for bar, _, _ in stock if settings.available.get(str(bar)) != 0), default=0)
+    longest = max(0, longest_bar - front - stub)
+    too_long = [i for i, length in enumerate(lengths) if longest_bar and length > longest]
     short = [i for i, many in enumerate(made.missing) if many and i not in too_long]
     prices = {(bar, kind >= new): price for kind, (bar, price, _) in enumerate(stock)}
     plan = BarPlan(
@@ -195,29 +262,12 @@ def _plan(
         made.proved,
         made.stopped,
         piece_length / bar_length if bar_length else 0.0,
-        _second(made),
+        _second(made, pieces, new),
         tuple(pieces[i].mark for i in too_long),
         tuple((pieces[i].mark, made.missing[i]) for i in short),
     )
     lines = tuple(_order(plan, prices))
-    queries = [
-        query(
-            TOO_LONG,
-            pieces[i].mark,
-            millimetres(pieces[i].length),
-            f"{max((bar for bar, _, _ in stock), default=0)} mm",
-            max(longest, 0),
-            piece_mark=pieces[i].mark,
-        )
-        for i in too_long
-    ]
-    queries += [
-        query(
-            STOCK_USED_UP, _name(section, grade), f"{made.missing[i]} pieces", pieces[i].mark, piece_mark=pieces[i].mark
-        )
-        for i in short
-    ]
-    return plan, lines, queries
+    return plan, lines, (longest_bar, longest)
 
 
 def _name(section: Section, grade: str) -> str:
@@ -244,11 +294,22 @@ def _least_bars(made: CuttingPlan, stock: Sequence[tuple[int, float, int | None]
     return math.ceil(round(made.lower_bound / prices.pop(), 6))
 
 
-def _second(made: CuttingPlan) -> SecondPlan | None:
+def _second(made: CuttingPlan, pieces: Sequence[Piece], new: int) -> SecondPlan | None:
+    """The plan of fewer patterns, where there is one; kinds of bar from ``new`` on are the shop's own."""
     other = made.alternative
     if other is None:
         return None
-    return SecondPlan(len(other.patterns), other.bars, other.cost / made.cost - 1.0 if made.cost else 0.0)
+    longest_first = sorted(range(len(pieces)), key=lambda i: (-pieces[i].length, natural(pieces[i].mark)))
+    patterns = tuple(
+        SecondPattern(
+            cut.stock_length,
+            kind >= new,
+            cut.times,
+            tuple((pieces[i].mark, cut.quantities[i]) for i in longest_first if cut.quantities[i]),
+        )
+        for cut, kind in zip(other.patterns, other.kinds, strict=True)
+    )
+    return SecondPlan(patterns, other.cost / made.cost - 1.0 if made.cost else 0.0)
 
 
 def _order(plan: BarPlan, prices: Mapping[tuple[int, bool], float]) -> Iterable[OrderLine]:

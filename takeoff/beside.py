@@ -12,8 +12,9 @@ import signal
 import sys
 import traceback
 from collections.abc import Callable
+from contextlib import suppress
 from multiprocessing.connection import Connection
-from typing import Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 T = TypeVar("T")
 
@@ -27,18 +28,34 @@ def can_fork() -> bool:
     return sys.platform == "linux" and (os.cpu_count() or 1) > 1
 
 
-class Beside(Generic[T]):
-    """``work`` under way in a forked worker. Use as a context: leaving it ends the worker."""
+class WorkerHangs(WorkerError):
+    """A worker did not come to an end in the time it was given; it has been ended."""
 
-    def __init__(self, work: Callable[[], T]) -> None:
-        context = multiprocessing.get_context("fork")
+
+class Beside(Generic[T]):
+    """``work`` under way in a worker. Use as a context: leaving it ends the worker.
+
+    The worker is forked; ``anywhere`` gives it a process of its own on systems without fork too, for work that may
+    take its process down: ``work`` then must be a function of a module with its arguments (functools.partial).
+    """
+
+    def __init__(self, work: Callable[[], T], *, anywhere: bool = False) -> None:
+        forks = sys.platform == "linux" or not anywhere
+        context: Any = multiprocessing.get_context("fork" if forks else "spawn")
         self._receiver, sender = context.Pipe(duplex=False)
         self._worker = context.Process(target=_work, args=(work, sender), daemon=True)
         self._worker.start()
         sender.close()  # so that the worker's death ends the pipe
 
-    def value(self) -> T:
-        """What ``work`` returned. Raises its OSError, or WorkerError for any other end of it."""
+    def value(self, seconds: float | None = None) -> T:
+        """What ``work`` returned. Raises its OSError, or WorkerError for any other end of it.
+
+        WorkerHangs where it takes longer than ``seconds``; None waits for ever.
+        """
+        if not self._receiver.poll(seconds):
+            self._worker.kill()
+            self._worker.join()
+            raise WorkerHangs(f"a worker took longer than {seconds:g} s")
         try:
             failure, value = self._receiver.recv()
         except EOFError:
@@ -51,6 +68,12 @@ class Beside(Generic[T]):
             raise WorkerError(str(failure))
         result: T = value
         return result
+
+    @property
+    def process_id(self) -> int | None:
+        """The worker's."""
+        number: int | None = self._worker.pid
+        return number
 
     def __enter__(self) -> Beside[T]:
         return self
@@ -66,11 +89,12 @@ def _work(job: Callable[[], T], sender: Connection) -> None:
     # Ctrl-C reaches the whole process group; the parent alone answers it, and ends this worker.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
+    answer: tuple[OSError | str | None, object]
     try:
-        value = job()
+        answer = (None, job())
     except OSError as error:
-        sender.send((error, None))
+        answer = (error, None)
     except BaseException:
-        sender.send((traceback.format_exc(), None))
-    else:
-        sender.send((None, value))
+        answer = (traceback.format_exc(), None)
+    with suppress(BrokenPipeError):  # the process that asked is gone
+        sender.send(answer)

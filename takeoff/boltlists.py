@@ -23,6 +23,7 @@ from takeoff.steel import (
     BOUGHT_OUT,
     LEFT_OUT,
     LISTED,
+    ROUND,
     BoltLine,
     BoltRow,
     BoltSet,
@@ -62,8 +63,16 @@ BOLT_WEIGHT_UNKNOWN = register(
 NUTS_WASHERS_ASSUMED = register(
     "nuts-washers-assumed",
     ASSUMED,
-    "{0} bolts state no nuts or no washers: {1} nut and {2} washer each were counted.",
+    "{0} bolts state no nuts or no washers: {1} nut and {2} washer each were counted{3}.",
     "Set the job's own numbers under [bolts] in the settings.",
+)
+
+
+WASHERS_NOT_WEIGHED = register(
+    "washers-not-weighed",
+    ASSUMED,
+    "{0} spring washers and {1} taper washers are ordered; the weights of the bolt sets are without them.",
+    "Their dimensions are in no table here. Add their weight by hand where it counts.",
 )
 
 
@@ -83,10 +92,10 @@ def bolt_rows(
     An entity without a single bolt (a weld, a nut) gives one row with 0 bolts and its reason.
     """
     joint_of = {p: joint.number for joint in joints for p in joint.passages}
-    alike: dict[int, Counter[tuple[_Way, _Length]]] = {}
+    alike: dict[int, Counter[tuple[_Way, _Length, BoltSet]]] = {}
     alone = [len(fastener.bolts) < 2 for fastener in fasteners]
     parts_of = {joint.number: joint.members for joint in joints}
-    single: dict[int, tuple[_Way, _Length]] = {}
+    single: dict[int, tuple[_Way, _Length, BoltSet]] = {}
     for p, (f, _, plies, grip, steel, _) in enumerate(passages):
         joint = joint_of.get(p)
         key: _Way = (None, None, (), None)
@@ -96,15 +105,15 @@ def bolt_rows(
             key = (round(grip, 1), round(steel, 1), tuple(sorted({ply.member for ply in plies})), None)
         length = (sets[p].length, sets[p].rule_length, sets[p].source)
         if alone[f]:
-            single[f] = key, length
+            single[f] = key, length, sets[p]
         else:
-            alike.setdefault(f, Counter())[key, length] += 1
+            alike.setdefault(f, Counter())[key, length, sets[p]] += 1
     rows = []
     for f, fastener in enumerate(fasteners):
         mark = assembly_marks.get(fastener.assembly, "") if fastener.assembly else ""
         own = single.get(f)
         if own is not None:
-            rows.append(BoltRow(f, 1, own[1][0], *own[0], mark, fastener.status, fastener.reason, *own[1][1:]))
+            rows.append(BoltRow(f, 1, own[1][0], *own[0], mark, fastener.status, fastener.reason, *own[1][1:], own[2]))
             continue
         groups = alike.get(f)
         if not groups:
@@ -112,9 +121,10 @@ def bolt_rows(
             status = fastener.status if fastener.status != LISTED else LEFT_OUT
             rows.append(BoltRow(f, 0, fastener.length, None, None, (), None, mark, status, reason))
             continue
-        for way, length in sorted(groups, key=lambda k: tuple((v is None, v) for v in (*k[0], *k[1]))):
-            number = groups[way, length]
-            rows.append(BoltRow(f, number, length[0], *way, mark, fastener.status, fastener.reason, *length[1:]))
+        for way, length, own_set in sorted(groups, key=lambda k: tuple((v is None, v) for part in k for v in part)):
+            number = groups[way, length, own_set]
+            row = BoltRow(f, number, length[0], *way, mark, fastener.status, fastener.reason, *length[1:])
+            rows.append(row._replace(bolt_set=own_set))
     return tuple(rows)
 
 
@@ -161,6 +171,9 @@ def order_list(
         def total(what: str, entries: Sequence[tuple[int, BoltSet, int]] = lines[key]) -> int:
             return sum(getattr(bolt, what) * number for _, bolt, number in entries)
 
+        def most(what: str, entries: Sequence[tuple[int, BoltSet, int]] = lines[key]) -> int:
+            return max(int(getattr(bolt, what)) for _, bolt, _ in entries)
+
         def placed(place: str, entries: Sequence[tuple[int, BoltSet, int]] = lines[key]) -> int:
             return sum(number for f, _, number in entries if fasteners[f].place == place)
 
@@ -181,6 +194,10 @@ def order_list(
                 length_source="rule" if by_rule else "model" if length else "",
                 springs=total("springs"),
                 tapers=total("tapers"),
+                spare_nuts=spare * most("nuts"),
+                spare_washers=spare * most("washers"),
+                spare_springs=spare * most("springs"),
+                spare_tapers=spare * most("tapers"),
             )
         )
     per_fastener = {f: mass for f, mass in masses.items() if mass is not None}
@@ -189,7 +206,11 @@ def order_list(
     if no_weight:
         found.append(query(BOLT_WEIGHT_UNKNOWN, sum(no_weight.values()), ", ".join(sorted(no_weight))))
     if assumed:
-        found.append(query(NUTS_WASHERS_ASSUMED, assumed, settings.nuts, settings.washers))
+        zones = "; in the zones of bolts.sets what they say" if settings.sets else ""
+        found.append(query(NUTS_WASHERS_ASSUMED, assumed, settings.nuts, settings.washers, zones))
+    springs, tapers = sum(row.springs for row in rows), sum(row.tapers for row in rows)
+    if springs or tapers:
+        found.append(query(WASHERS_NOT_WEIGHED, springs, tapers))
     short = [
         (p, fasteners[p.fastener].length or 0.0)
         for p in passages
@@ -260,7 +281,7 @@ def bought_out(
     found: dict[tuple[str, str], list[tuple[int, str]]] = {}
     for member in members:
         if member.status == BOUGHT_OUT:
-            found.setdefault((member.name, member.section_text), []).append((1, member.global_id))
+            found.setdefault((member.name, _size_of_part(member)), []).append((1, member.global_id))
     for f, fastener in enumerate(fasteners):
         if fastener.status == LEFT_OUT or (fastener.kind in ORDERED and fastener.status != BOUGHT_OUT):
             continue
@@ -268,8 +289,19 @@ def bought_out(
         if size and fastener.length:
             size += f" x {fastener.length:g}"
         name = fastener.name or fastener.kind
-        found.setdefault((name, size), []).append((max(1, counts[f]), fastener.global_id))
+        # a nut or washer is no bolt with a way of its own: its entity says how many it is
+        many = fastener.pieces or counts[f] or fastener.count or 1
+        found.setdefault((name, size), []).append((many, fastener.global_id))
     return tuple(
         BoughtOut(name, size, sum(n for n, _ in items), tuple(sorted(g for _, g in items)))
         for (name, size), items in sorted(found.items())
     )
+
+
+def _size_of_part(member: Member) -> str:
+    """What the model calls its section; else, of a rod, its diameter and length as drawn."""
+    if member.section_text or member.body is None or member.reason.startswith(("nut", "washer")):
+        return member.section_text  # a nut's body is no size of it
+    if member.body.section.shape == ROUND:
+        return f"{member.body.section.h:.4g} x {member.body.length:.4g}"
+    return member.body.section.designation

@@ -19,11 +19,11 @@ from typing import Final
 import numpy as np
 
 from takeoff.queries import ASSUMED, CHECK, Query, query, register
-from takeoff.rules.bolt_lengths import Choice, Grip, bolt_length, nut_on_shank
-from takeoff.rules.sizes import size_name
+from takeoff.rules.bolt_lengths import Choice, Grip, bolt_length, nut_on_shank, thread_in_shear
+from takeoff.rules.sizes import inch_size, size_name
 from takeoff.sections.shapes import faces
 from takeoff.settings import BoltSettings, Settings
-from takeoff.steel import BoltSet, Fastener, Member, ModelAssembly, Passage
+from takeoff.steel import BoltSet, Fastener, FloatArray, Member, ModelAssembly, Passage
 
 LONG_MM: Final = 15.0
 """A model's length this much beyond the rule's is asked about: more than a step or two of the series."""
@@ -46,6 +46,12 @@ BOLT_LENGTH_LONG = register(
     CHECK,
     "{0} bolts are longer than they should be: {1}.",
     "Ask the designer, or order by the rule: bolts.length under [bolts] in the settings.",
+)
+BOLT_THREAD_IN_SHEAR = register(
+    "bolt-thread-in-shear",
+    CHECK,
+    "The settings ask for threads out of the shear planes; {0} bolts have theirs in one: {1}.",
+    "Ask the designer for the length, order by the rule (bolts.length), or set bolts.threads_out_of_shear to false.",
 )
 BOLT_LENGTH_NO_RULE = register(
     "bolt-length-no-rule",
@@ -74,16 +80,22 @@ def bolt_sets(
         own = _zone(zones, fastener.place, marks.get(fastener.assembly, ""), height)
         tapers = _tapers(passage, members, fastener) if sloped else 0
         last = passage.plies[-1] if passage.plies else None
+        grip = _grip(passage.grip, fastener.diameter)
         last_mm = round(last.leave - last.enter, 1) if last else 0.0
         whole = len(passage.plies) > 1
         key = (
             fastener.kind, fastener.diameter, fastener.length, fastener.standard, fastener.nuts, fastener.washers,
-            tuple(own.items()), tapers, round(passage.grip, 1), last_mm, whole,
+            tuple(own.items()), tapers, grip, last_mm, whole,
         )  # fmt: skip
         if key not in ready:
-            ready[key] = _set(fastener, own, tapers, round(passage.grip, 1), last_mm, whole, settings.bolts)
+            ready[key] = _set(fastener, own, tapers, grip, last_mm, whole, settings.bolts)
         sets.append(ready[key])
     return sets, tuple(_asked(fasteners, passages, sets, settings))
+
+
+def _grip(grip: float, diameter: float | None) -> float:
+    """A grip without the model's noise: to 0.1 mm, of an inch bolt to 0.01, so that quarter inches are not missed."""
+    return round(grip, 2 if diameter and inch_size(diameter) is not None else 1)
 
 
 def _numbers(text: str) -> dict[str, int]:
@@ -149,56 +161,66 @@ def _set(
 def _asked(
     fasteners: Sequence[Fastener], passages: Sequence[Passage], sets: Sequence[BoltSet], settings: Settings
 ) -> Iterable[Query]:
-    chosen, short, long, none = Counter[str](), Counter[str](), Counter[str](), Counter[str]()
+    counters: dict[str, Counter[str]] = {}
     ids: dict[str, dict[str, None]] = {}
-
-    def tell(code: str, counter: Counter[str], words: str, fastener: Fastener) -> None:
-        counter[words] += 1
-        ids.setdefault(code, {}).setdefault(fastener.global_id)
-
+    # Bolts alike share one set: what is found about the first of them is found about all.
+    told: dict[int, list[tuple[str, str]]] = {}
     for passage, bolt in zip(passages, sets, strict=True):
         fastener = fasteners[passage.fastener]
-        if fastener.kind != "bolt" or not fastener.diameter or len(passage.plies) < 2:
-            continue
-        size = size_name(fastener.diameter)
-        tapped = fastener.nuts == 0 and fastener.length
-        if bolt.rule_length is None and not tapped:
-            tell(BOLT_LENGTH_NO_RULE, none, bolt.why.rstrip("."), fastener)
-        if not fastener.length:
-            if bolt.rule_length is not None:
-                tell(BOLT_LENGTH_CHOSEN, chosen, f"{size} {bolt.standard}", fastener)
-            continue
-        stated = f"{size} x {fastener.length:g} through {passage.grip:.4g} mm"
-        if bolt.rule_length is not None and fastener.length < bolt.rule_length - 1e-6:
-            # Shorter than the grip itself is another query.
-            if fastener.length > passage.grip and not _does(fastener, passage, bolt, settings):
-                tell(BOLT_LENGTH_SHORT, short, f"{stated}, by the rule {bolt.rule_length:g}", fastener)
-        elif nut_on_shank(fastener.diameter, fastener.length, round(passage.grip, 1), bolt.washers, fastener.standard):
-            tell(BOLT_LENGTH_LONG, long, f"{stated}: the nut meets the plain shank", fastener)
-        elif bolt.rule_length is not None and fastener.length > bolt.rule_length + LONG_MM:
-            tell(BOLT_LENGTH_LONG, long, f"{stated}, by the rule {bolt.rule_length:g}", fastener)
+        if id(bolt) not in told:
+            told[id(bolt)] = list(_findings(fastener, passage, bolt, settings.bolts))
+        for code, words in told[id(bolt)]:
+            counters.setdefault(code, Counter())[words] += 1
+            ids.setdefault(code, {}).setdefault(fastener.global_id)
     severity = settings.checks.severity
-    for code, counter in (
-        (BOLT_LENGTH_CHOSEN, chosen),
-        (BOLT_LENGTH_SHORT, short),
-        (BOLT_LENGTH_LONG, long),
-        (BOLT_LENGTH_NO_RULE, none),
-    ):
+    for code in sorted(counters):
         how = severity.get(code)
-        if counter and how != "off":
+        if how != "off":
+            counter = counters[code]
             total = sum(counter.values())
             yield query(code, total, _words(counter), global_ids=tuple(sorted(ids[code])), severity=how)
 
 
-def _does(fastener: Fastener, passage: Passage, bolt: BoltSet, settings: Settings) -> bool:
-    """Whether a length off the series or of another standard is enough all the same."""
-    size = size_name(fastener.diameter or 0.0)
-    stack = Grip(
-        round(passage.grip, 1), bolt.nuts, bolt.washers, bolt.tapers, bolt.springs, 0.0,
-        settings.bolts.taper_washer_mm.get(size, 0.0), settings.bolts.spring_washer_mm.get(size, 0.0),
+def _findings(fastener: Fastener, passage: Passage, bolt: BoltSet, bolts: BoltSettings) -> Iterable[tuple[str, str]]:
+    """What is to be told of a bolt's length: codes, each with its words."""
+    if fastener.kind != "bolt" or not fastener.diameter or len(passage.plies) < 2:
+        return
+    size = size_name(fastener.diameter)
+    tapped = fastener.nuts == 0 and fastener.length
+    if bolt.rule_length is None and not tapped:
+        yield BOLT_LENGTH_NO_RULE, bolt.why.rstrip(".")
+    if not fastener.length:
+        if bolt.rule_length is not None:
+            yield BOLT_LENGTH_CHOSEN, f"{size} {bolt.standard}"
+        return
+    grip = _grip(passage.grip, fastener.diameter)
+    stated = f"{size} x {fastener.length:g} through {grip:g} mm"
+    stack = _stack(grip, bolt, size, bolts)
+    standard = fastener.standard or bolts.standard
+    if bolts.threads_out_of_shear:
+        last = passage.plies[-1]
+        stack_to_last = stack._replace(last_ply=round(last.leave - last.enter, 1))
+        if name := thread_in_shear(fastener.diameter, fastener.length, stack_to_last, standard):
+            yield BOLT_THREAD_IN_SHEAR, f"{stated}, as {name}"
+    if bolt.rule_length is not None and fastener.length < bolt.rule_length - 1e-6:
+        # A length off the series or of another standard may be enough all the same.
+        least = bolt_length(fastener.diameter, stack, standard).least
+        enough = least is not None and fastener.length >= least - 0.05
+        # Shorter than the grip itself is another query.
+        if fastener.length > passage.grip and not enough:
+            yield BOLT_LENGTH_SHORT, f"{stated}, by the rule {bolt.rule_length:g}"
+    elif nut_on_shank(fastener.diameter, fastener.length, stack, fastener.standard):
+        yield BOLT_LENGTH_LONG, f"{stated}: the nut meets the plain shank"
+    elif bolt.rule_length is not None and fastener.length > bolt.rule_length + LONG_MM:
+        yield BOLT_LENGTH_LONG, f"{stated}, by the rule {bolt.rule_length:g}"
+
+
+def _stack(grip: float, bolt: BoltSet, size: str, bolts: BoltSettings) -> Grip:
+    """What a bolt clamps, its last ply left out."""
+    return Grip(
+        grip, bolt.nuts, bolt.washers, bolt.tapers, bolt.springs, 0.0, bolts.taper_washer_mm.get(size, 0.0),
+        bolts.spring_washer_mm.get(size, 0.0),
     )  # fmt: skip
-    least = bolt_length(fastener.diameter or 0.0, stack, fastener.standard or settings.bolts.standard).least
-    return least is not None and (fastener.length or 0.0) >= least - 0.05
 
 
 def _words(counter: Counter[str]) -> str:
@@ -220,6 +242,7 @@ def worked_example(fasteners: Sequence[Fastener], passages: Sequence[Passage], s
     return min(counts, key=lambda why: (-counts[why], why))
 
 
-def lengths(sets: Sequence[BoltSet]) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
-    """The lengths of the passages' bolts in mm, NaN where not known."""
-    return np.array([math.nan if s.length is None else s.length for s in sets], dtype=float)
+def set_sizes(sets: Sequence[BoltSet]) -> FloatArray:
+    """(passages, 3): each bolt's length in mm (NaN where not known), and how many nuts and washers it has."""
+    rows = [(math.nan if s.length is None else s.length, s.nuts, s.washers) for s in sets]
+    return np.array(rows, dtype=float).reshape(-1, 3)

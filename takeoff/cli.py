@@ -21,7 +21,9 @@ from takeoff import __version__
 if TYPE_CHECKING:
     from takeoff.exchange.machine import Machine
     from takeoff.output import Staging
+    from takeoff.register import Ledger
     from takeoff.settings import Settings
+    from takeoff.steel import Takeoff
     from takeoff.summary import Figures
 
 WRITTEN, WRITTEN_SOME_HELD, WRONG_USE, UNREADABLE, FAULT, INTERRUPTED = 0, 1, 2, 3, 70, 130
@@ -33,7 +35,8 @@ EXIT_STATUS: Final = """\
 exit status:
   0    lists written, nothing held (a model without steel too)
   1    lists written, some parts are held: see queries.pdf
-  2    wrong use: arguments, settings, or an output folder that cannot be written
+  2    wrong use: arguments, settings, an output folder that cannot be written, a register
+       that is damaged, read-only or of another job; nothing was replaced
   3    a model could not be read; nothing was replaced
   70   a fault of this program; nothing was replaced
   130  stopped with Ctrl-C
@@ -102,6 +105,12 @@ def _parser() -> argparse.ArgumentParser:
         type=Path,
         metavar="FILE",
         help="the shop's settings, a TOML file; `takeoff settings` prints one to start from",
+    )
+    lists.add_argument(
+        "--register",
+        type=Path,
+        metavar="FILE",
+        help="the job's mark register: a mark once released means one piece for ever; made where it is not there yet",
     )
     lists.add_argument(
         "--nc",
@@ -195,6 +204,7 @@ def _test_piece(arguments: argparse.Namespace) -> int:
 
 def _lists(arguments: argparse.Namespace) -> int:
     from takeoff.output import OutputError, Staging
+    from takeoff.register import Ledger, RegisterError
 
     models: list[Path] = arguments.models
     twice = _given_twice(models)
@@ -207,9 +217,19 @@ def _lists(arguments: argparse.Namespace) -> int:
     target: Path = arguments.output or Path("output") / _job_name(models)
     staging = Staging(target)
     try:
-        with staging:
-            return _take_off(models, settings, staging, nc=arguments.nc, dxf=arguments.dxf, bars=not arguments.no_bars)
-    except OutputError as error:
+        with contextlib.ExitStack() as stack:
+            ledger = None
+            if arguments.register:
+                if _is_a_list(arguments.register, target):
+                    raise RegisterError(
+                        f"{arguments.register} is the name of one of the lists. Give the register another one."
+                    )
+                ledger = stack.enter_context(Ledger(arguments.register, _waiting))
+            stack.enter_context(staging)
+            return _take_off(
+                models, settings, staging, ledger, nc=arguments.nc, dxf=arguments.dxf, bars=not arguments.no_bars
+            )
+    except (OutputError, RegisterError) as error:
         _say(str(error))
         return WRONG_USE
     except KeyboardInterrupt:
@@ -218,23 +238,59 @@ def _lists(arguments: argparse.Namespace) -> int:
         return INTERRUPTED
 
 
-def _take_off(models: Sequence[Path], settings: Settings, staging: Staging, *, nc: bool, dxf: bool, bars: bool) -> int:
-    """Read, write and put in place; returns the exit status. Raises OutputError."""
+def _is_a_list(register: Path, target: Path) -> bool:
+    """Whether the register would stand where a list goes, and be replaced by it."""
+    from takeoff.output import KNOWN
+
+    return register.resolve() in {(target / name).resolve() for name in KNOWN}
+
+
+def _waiting() -> None:
+    _say("Another run has the register; this one waits until it ends.")
+
+
+def _put_in_place(staging: Staging, ledger: Ledger | None, takeoff: Takeoff) -> list[str]:
+    """The register first, then the lists (see register/ledger.py); both or, where the lists fail, neither."""
+    if ledger is None or takeoff.release is None:
+        return staging.swap()
+    ledger.replace(takeoff.release.register)
+    try:
+        return staging.swap()
+    finally:
+        if not staging.swapped:
+            ledger.restore()
+
+
+def _take_off(
+    models: Sequence[Path],
+    settings: Settings,
+    staging: Staging,
+    ledger: Ledger | None,
+    *,
+    nc: bool,
+    dxf: bool,
+    bars: bool,
+) -> int:
+    """Read, write and put in place; returns the exit status. Raises OutputError and RegisterError."""
     # Nothing here makes cycles by the thousand; looking for them takes a seventh of a big job's time.
     gc.disable()
-    from takeoff.documents import bars_of, write_documents
+    from takeoff.documents import bars_of, dispatch_of, write_documents
     from takeoff.exchange.machine import machine_files
     from takeoff.output import OutputError, unwritable
     from takeoff.progress import part, shown_on
     from takeoff.routing import hole_off_line
 
     # Ends within the block, so that the summary stands below the finished bar.
-    with shown_on(sys.stderr) as progress:
+    with contextlib.ExitStack() as stack:
+        progress = stack.enter_context(shown_on(sys.stderr))
         progress("Starting", 0.0)
+        from takeoff.measuring import Solids, with_solids
         from takeoff.pipeline import Unreadable, take_off
 
+        solids = stack.enter_context(Solids(models, settings))
         try:
-            takeoff = take_off(models, settings, part(progress, 0.0, 0.7))
+            known = (ledger.register,) if ledger else ()
+            takeoff = take_off(models, settings, part(progress, 0.0, 0.7), *known)
         except Unreadable as error:
             unreadable = str(error)
         except OSError as error:
@@ -242,16 +298,19 @@ def _take_off(models: Sequence[Path], settings: Settings, staging: Staging, *, n
         else:
             unreadable = ""
             skip = partial(hole_off_line, settings=settings)
-            machine, takeoff = machine_files(takeoff, settings, nc=nc, dxf=dxf, skip=skip)
             plans = None
+            solids.ask(takeoff)
+            machine, takeoff = machine_files(takeoff, settings, nc=nc, dxf=dxf, skip=skip)
             if bars:
                 progress("Planning bars", 0.7)
                 plans, takeoff = bars_of(takeoff, settings)
+            takeoff = with_solids(takeoff, solids)
+            dispatch, takeoff = dispatch_of(takeoff, settings)
             try:
-                write_documents(takeoff, settings, staging.folder, part(progress, 0.75, 1.0), machine, plans)
+                write_documents(takeoff, settings, staging.folder, part(progress, 0.75, 1.0), machine, plans, dispatch)
             except OSError as error:
                 raise OutputError(unwritable(staging.target, error)) from error
-            files = staging.swap()
+            files = _put_in_place(staging, ledger, takeoff)
     if unreadable:
         _say(unreadable)
         _say("Nothing was written; lists of an earlier run are unchanged.")
@@ -259,11 +318,26 @@ def _take_off(models: Sequence[Path], settings: Settings, staging: Staging, *, n
     from takeoff.summary import figures
 
     found = figures(takeoff)
-    text = _summary(found, models, staging.target, files, _machine_lines(machine))
+    more = [*_register_lines(takeoff, ledger), *_machine_lines(machine)]
+    text = _summary(found, models, staging.target, files, more)
     return _print(text, WRITTEN_SOME_HELD if found.something_held else WRITTEN)
 
 
-def _summary(found: Figures, models: Sequence[Path], target: Path, files: Sequence[str], machine: Sequence[str]) -> str:
+def _register_lines(takeoff: Takeoff, ledger: Ledger | None) -> list[str]:
+    """Which issue the register has these lists as, and what became of its marks."""
+    release = takeoff.release
+    if ledger is None or release is None:
+        return []
+    pieces = release.pieces
+    begun = ", begun by this run" if ledger.begun else ""
+    marks = f"{len(pieces.new)} new, {len(pieces.kept)} kept, {len(pieces.retired)} retired"
+    lines = [f"  register {ledger.path}{begun}: issue {release.revision}: marks {marks}"]
+    if pieces.reserved:
+        lines.append(f"           {_count(len(pieces.reserved), 'mark')} on HOLD: reserved, not released")
+    return lines
+
+
+def _summary(found: Figures, models: Sequence[Path], target: Path, files: Sequence[str], more: Sequence[str]) -> str:
     """What a person wants to know at the end of a run."""
     from takeoff.steel import HELD
     from takeoff.units import kilograms
@@ -287,7 +361,7 @@ def _summary(found: Figures, models: Sequence[Path], target: Path, files: Sequen
         f"  steel    {steel}",
         f"  queries  {sum(queries.values())}: {_by(queries)}",
         f"  written  {_count(len(files), 'file')} in {target}",
-        *machine,
+        *more,
     ]
     if found.something_held:
         held = f"{_count(parts[HELD], 'part')} and {_count(found.bolts[HELD], 'bolt')}"

@@ -65,6 +65,7 @@ COLUMNS: Final[dict[str, dict[str, str]]] = {
         "heel_grind": TEXT,
         "flange_bend": TEXT,
         "findings": TEXT,
+        "released_in": TEXT,
     },
     "holes": {
         "piece_mark": TEXT,
@@ -87,6 +88,9 @@ COLUMNS: Final[dict[str, dict[str, str]]] = {
         "make": TEXT,
         "punch_mm": MM,
         "force_kn": KN,
+        "side": TEXT,
+        "depth_mm": MM,
+        "head_diameter_mm": MM,
     },
     "cuts": {
         "piece_mark": TEXT,
@@ -122,6 +126,7 @@ COLUMNS: Final[dict[str, dict[str, str]]] = {
         "standard": TEXT,
         "length_source": TEXT,
         "rule_length_mm": MM,
+        "node": COUNT,
     },
     "bolts": {
         "diameter_mm": MM,
@@ -139,6 +144,8 @@ COLUMNS: Final[dict[str, dict[str, str]]] = {
         "site": COUNT,
         "spring_washers": COUNT,
         "taper_washers": COUNT,
+        "spare_nuts": COUNT,
+        "spare_washers": COUNT,
     },
     "bought_out": {"name": TEXT, "size": TEXT, "quantity": COUNT, "global_ids": TEXT},
     "assemblies": {
@@ -151,6 +158,8 @@ COLUMNS: Final[dict[str, dict[str, str]]] = {
         "bolt_weight_kg": KG,
         "surface_m2": M2,
         "piece_marks": TEXT,
+        "zinc_kg": KG,
+        "white_weight_kg": KG,
     },
     "routing": {
         "station": TEXT,
@@ -208,4 +217,72 @@ BAR_COLUMNS: Final[dict[str, dict[str, str]]] = {
 bars of other lengths as planned.
 """
 
-ALL_COLUMNS: Final = {**COLUMNS, **BAR_COLUMNS}
+DISPATCH_COLUMNS: Final[dict[str, dict[str, str]]] = {
+    "erection": {
+        "level": COUNT,
+        "level_height_mm": MM,
+        "face": TEXT,
+        "piece_mark": TEXT,
+        "quantity": COUNT,
+        "end_up": TEXT,
+        "right_end_to": TEXT,
+        "outsides": TEXT,
+        "x_mm": MM,
+        "y_mm": MM,
+        "z_mm": MM,
+        "to_x_mm": MM,
+        "to_y_mm": MM,
+        "to_z_mm": MM,
+        "status": TEXT,
+        "global_ids": TEXT,
+    },
+    "bolt_bags": {
+        "bag": COUNT,
+        "section_of_structure": TEXT,
+        "diameter_mm": MM,
+        "length_mm": MM,
+        "grade": TEXT,
+        "standard": TEXT,
+        "quantity": COUNT,
+        "nuts": COUNT,
+        "washers": COUNT,
+        "spring_washers": COUNT,
+        "taper_washers": COUNT,
+        "weight_kg": KG,
+    },
+    "bundles": {
+        "bundle": COUNT,
+        "kind": TEXT,
+        "piece_mark": TEXT,
+        "quantity": COUNT,
+        "section": TEXT,
+        "grade": TEXT,
+        "finish": TEXT,
+        "length_mm": MM,
+        "weight_kg": KG,
+        "bundle_length_mm": MM,
+        "bundle_weight_kg": KG,
+        "level": COUNT,
+        "remark": TEXT,
+    },
+    "plates": {
+        "thickness_mm": MM,
+        "grade": TEXT,
+        "finish": TEXT,
+        "marks": COUNT,
+        "pieces": COUNT,
+        "held": COUNT,
+        "longest_mm": MM,
+        "widest_mm": MM,
+        "area_m2": M2,
+        "gross_weight_kg": KG,
+    },
+    "look_alikes": {"piece_mark": TEXT, "other_mark": TEXT, "section": TEXT, "differences": TEXT},
+}
+"""The tables of what leaves the shop.
+
+``erection`` has a row for pieces of one mark that stand alike at one level and face, x, y, z and to_x, to_y, to_z
+bounding their middles; ``bundles`` a row for each mark of each bundle, its last rows what is in none and why.
+"""
+
+ALL_COLUMNS: Final = {**COLUMNS, **BAR_COLUMNS, **DISPATCH_COLUMNS}

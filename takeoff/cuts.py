@@ -4,7 +4,8 @@ Vocabulary
 ----------
 skew      the whole end of a face, not square; ``size`` is how far it runs back along the piece
 clip      a corner of a face cut off; ``size`` is what it takes of the end, along the end
-bevel     a cut askew through the thickness of a flat; ``size`` is how far it runs back
+bevel     a cut askew through the thickness of a flat or plate, or through a part of it; ``x`` is where it leaves the
+          broad side that is seen, ``size`` is how far it runs back
 notch     steel missing at an end or edge; ``x`` is its inner end, ``across`` its low side, ``size`` its height
 outline   a corner of a plate; ``size`` is the radius of the arc that starts there, 0 for a straight edge
 
@@ -20,7 +21,7 @@ from math import atan2, degrees, hypot, pi
 
 from takeoff.outlines import clip, face_loops, rectangle
 from takeoff.sections.shapes import faces
-from takeoff.steel import CHS, FLAT, PLATE, ROUND, Body, Cut, Face, FaceOutline, Point2, Vertex
+from takeoff.steel import CHS, FLAT, PLATE, ROUND, Body, Cut, Face, FaceOutline, Plane, Point2, Vertex
 
 SQUARE_MM = 0.05
 """An end that runs back by less over a face is square."""
@@ -81,11 +82,11 @@ def _outline_rows(outline: tuple[Vertex, ...]) -> list[Cut]:
 
 def _end_rows(body: Body, face: Face) -> list[Cut]:
     rows: list[Cut] = []
+    flat = body.section.shape in (FLAT, PLATE)
     for end, planes in (("left", body.left), ("right", body.right)):
         near = rectangle(face, body.length)
-        far = near
         for plane in planes:
-            near, far = clip(near, face, plane, False), clip(far, face, plane, True)
+            near = clip(near, face, plane, False)
         edges = _cut_edges(near, face, body.length, end)
         height = face.high - face.low
         for a, b in edges:
@@ -93,15 +94,14 @@ def _end_rows(body: Body, face: Face) -> list[Cut]:
             # rounded: a cut square to this face meets both edges at one x, and noise must not choose between them
             inner, outer = sorted((a, b), key=lambda p: (-round(_setback(p, body.length, end), 3), p[1]))
             angle = degrees(atan2(run, rise))
+            if flat and run < SQUARE_MM:
+                continue  # where a bevel leaves the side seen: its own row says so
             if rise > height - SQUARE_MM:
                 rows.append(Cut(end, face.name, "skew", inner[0], inner[1], angle, run))
             else:
                 rows.append(Cut(end, face.name, "clip", inner[0], outer[1], angle, rise))
-        if body.section.shape in (FLAT, PLATE):
-            back = _bevel(near, far, body.length, end)
-            if back > SQUARE_MM:
-                angle = degrees(atan2(back, face.thickness))
-                rows.append(Cut(end, face.name, "bevel", 0.0 if end == "left" else body.length, face.low, angle, back))
+        if flat:
+            rows += [row for plane in planes for row in _bevel(plane, face, body.length, end)]
     return rows
 
 
@@ -125,10 +125,23 @@ def _cut_edges(loop: list[Point2], face: Face, length: float, end: str) -> list[
     return found
 
 
-def _bevel(near: list[Point2], far: list[Point2], length: float, end: str) -> float:
-    if not near or not far:
-        return 0.0
-    return abs(min(_setback(p, length, end) for p in near) - min(_setback(p, length, end) for p in far))
+def _bevel(plane: Plane, face: Face, length: float, end: str) -> list[Cut]:
+    """The row of a plane that leans through the thickness of a flat; none where it is square to its broad side."""
+    nx, nu, nv = plane.normal
+    lean = abs(nu / nx)
+    if lean * face.thickness < SQUARE_MM:
+        return []
+
+    def setback(across: float, depth: float) -> float:
+        u = face.origin[0] + across * face.direction[0] + depth * face.inward[0]
+        v = face.origin[1] + across * face.direction[1] + depth * face.inward[1]
+        x = plane.point[0] - (nu * (u - plane.point[1]) + nv * (v - plane.point[2])) / nx
+        return max(x if end == "left" else length - x, 0.0)
+
+    sides = [(setback(across, 0.0), setback(across, face.thickness), across) for across in (face.low, face.high)]
+    near, far, across = max(sides, key=lambda s: (round(abs(s[0] - s[1]), 3), -s[2]))
+    angle = degrees(atan2(abs(nu), hypot(nx, nv)))
+    return [Cut(end, face.name, "bevel", near if end == "left" else length - near, across, angle, abs(near - far))]
 
 
 def _round_rows(body: Body) -> list[Cut]:

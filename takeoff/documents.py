@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
 from takeoff.beside import Beside, can_fork
+from takeoff.dispatch import Dispatch
 from takeoff.exchange.machine import Machine
 from takeoff.plans import Bars
 from takeoff.progress import Progress, silent
-from takeoff.queries import SEVERITIES
+from takeoff.queries import SEVERITIES, Query
 from takeoff.settings import Settings
 from takeoff.steel import Takeoff
 
@@ -26,21 +28,23 @@ def write_documents(
     progress: Progress = silent,
     machine: Machine | None = None,
     bars: Bars | None = None,
+    dispatch: Dispatch | None = None,
 ) -> list[str]:
     """Write every document into ``folder`` (which exists and is empty) and return their names, sorted.
 
-    queries.pdf is written only when there is something to ask; ``machine`` holds the files for machines, where
-    asked for, ``bars`` the cutting plan, unless it is left out. The same takeoff gives the same bytes, side by side
-    or not. Raises OSError where a document cannot be written.
+    A document that would be empty is not written; ``machine`` holds the files for machines, where asked for, ``bars``
+    the cutting plan, unless it is left out, ``dispatch`` what goes with the steel, worked out here where not given.
+    The same takeoff gives the same bytes, side by side or not. Raises OSError where a document cannot be written.
     """
     progress("Writing tables and sheets", 0.0)
-    planned = (bars,) if bars else ()
+    if dispatch is None:
+        dispatch, takeoff = dispatch_of(takeoff, settings)
 
     def tables() -> None:
-        write_tables(takeoff, folder, *planned)
+        write_tables(takeoff, folder, bars, dispatch)
 
     def sheets() -> None:
-        write_sheets(takeoff, settings, folder, *planned)
+        write_sheets(takeoff, settings, folder, bars, dispatch)
 
     big = len(takeoff.model.members) + len(takeoff.bolt_rows) >= BIG
     if big and can_fork():
@@ -64,17 +68,57 @@ def write_documents(
 def bars_of(takeoff: Takeoff, settings: Settings) -> tuple[Bars, Takeoff]:
     """The cutting plan with its running order, and the takeoff with the queries that they raise among its own."""
     from takeoff.bars import plan_bars
+    from takeoff.routing import hole_off_line
     from takeoff.running import running_order
 
     planned = plan_bars(takeoff, settings.bars)
     pieces = {piece.mark: piece for piece in takeoff.pieces}
-    running = running_order(planned.plans, pieces, settings.bars.punches_per_head)
+    running = running_order(
+        planned.plans,
+        pieces,
+        settings.bars.punches_per_head,
+        settings.line,
+        lambda piece, hole: hole_off_line(piece, hole, settings),
+    )
+    return replace(planned, running=running), _with_queries(takeoff, planned.queries)
+
+
+def _with_queries(takeoff: Takeoff, more: Sequence[Query]) -> Takeoff:
+    """The takeoff with further queries in their places among its own."""
+    if not more:
+        return takeoff
     order = {severity: k for k, severity in enumerate(SEVERITIES)}
     queries = sorted(
-        dict.fromkeys((*takeoff.queries, *planned.queries)),
+        dict.fromkeys((*takeoff.queries, *more)),
         key=lambda q: (order[q.severity], q.code, q.piece_mark, q.message, q.global_ids),
     )
-    return replace(planned, running=running), replace(takeoff, queries=tuple(queries))
+    return replace(takeoff, queries=tuple(queries))
+
+
+def dispatch_of(takeoff: Takeoff, settings: Settings) -> tuple[Dispatch, Takeoff]:
+    """What goes with the steel, and the takeoff with the queries that it raises among its own."""
+    from takeoff.boltbags import pack_bolts
+    from takeoff.bundles import pack
+    from takeoff.erection import plan_erection
+    from takeoff.lookalikes import find_look_alikes
+    from takeoff.plateorder import plate_order
+
+    erection = plan_erection(takeoff, settings.erection)
+    levels: dict[str, dict[int, int]] = {}
+    for stand in erection.stands:
+        of_mark = levels.setdefault(stand.mark, {})
+        of_mark[stand.level] = of_mark.get(stand.level, 0) + len(stand.members)
+    bundles, unpacked, queries = pack(takeoff.pieces, levels, settings.shipping)
+    dispatch = Dispatch(
+        erection=erection,
+        bags=pack_bolts(takeoff, erection.row_levels, settings.shipping),
+        bundles=bundles,
+        unpacked=unpacked,
+        look_alikes=find_look_alikes(takeoff.pieces, settings.inspection.look_alike_mm),
+        plates=plate_order(takeoff.pieces),
+        queries=queries,
+    )
+    return dispatch, _with_queries(takeoff, queries)
 
 
 def write_machine_files(machine: Machine, folder: Path) -> None:
@@ -85,24 +129,33 @@ def write_machine_files(machine: Machine, folder: Path) -> None:
         path.write_bytes(content)
 
 
-def write_tables(takeoff: Takeoff, folder: Path, bars: Bars | None = None) -> None:
+def write_tables(
+    takeoff: Takeoff, folder: Path, bars: Bars | None = None, dispatch: Dispatch | None = None
+) -> None:
     """tables/*.csv and lists.xlsx."""
     from takeoff.lists import tables, write_csv
     from takeoff.workbook import write_workbook
 
-    frames = tables(takeoff, bars)
+    frames = tables(takeoff, bars, dispatch)
     write_csv(frames, folder / "tables")
     write_workbook(frames, folder / "lists.xlsx")
 
 
-def write_sheets(takeoff: Takeoff, settings: Settings, folder: Path, bars: Bars | None = None) -> None:
+def write_sheets(
+    takeoff: Takeoff, settings: Settings, folder: Path, bars: Bars | None = None, dispatch: Dispatch | None = None
+) -> None:
     """The PDF sheets and the review page."""
     from takeoff import review, sheets
 
     cut_from = bars.of_mark() if bars else {}
     pages = sheets.cut_and_punch(takeoff, settings, folder / "cut-and-punch.pdf", cut_from)
-    sheets.bolts(takeoff, settings, folder / "bolts.pdf")
-    sheets.weights(takeoff, settings, folder / "weights.pdf")
+    sheets.bolts(takeoff, settings, folder / "bolts.pdf", dispatch)
+    sheets.weights(takeoff, settings, folder / "weights.pdf", dispatch)
+    if dispatch:
+        sheets.inspection(takeoff, settings, dispatch.look_alikes, folder / "inspection.pdf")
+        sheets.erection(takeoff, settings, dispatch.erection, folder / "erection.pdf")
+        sheets.packing(takeoff, settings, dispatch, folder / "packing.pdf")
+        sheets.tags(takeoff, settings, dispatch, folder / "tags.pdf")
     if bars:
         sheets.bars(takeoff, settings, bars, folder / "bars.pdf")
     if takeoff.queries:

@@ -10,6 +10,8 @@ import numpy as np
 import numpy.typing as npt
 
 KINDS: Final = ("round", "slot", "rectangle", "countersunk", "blind")
+SUNK: Final = ("countersunk", "blind")
+"""Kinds that belong to one side of their wall."""
 SOURCES: Final = {"bolt": 1, "opening": 2, "solid": 4}
 DIAMETER_SOURCES: Final = ("rule", "property", "opening", "solid", "unknown")
 ROW = np.dtype(
@@ -23,6 +25,7 @@ ROW = np.dtype(
         ("angle", float),
         ("width", float),
         ("depth", float),
+        ("far", bool),
         ("kind", np.intp),
         ("bolt", float),
         ("source", np.intp),
@@ -31,7 +34,8 @@ ROW = np.dtype(
     ]
 )
 """One hole: lengths mm, angle degrees; ``kind`` indexes KINDS, ``source`` adds up SOURCES, ``bolt`` is its diameter (0:
-none), ``depth`` how deep a blind hole goes (inf: through), ``passage`` the bolt's Passage or -1."""
+none), ``depth`` how deep a blind hole goes (inf: through), ``far`` whether it or a countersink is open to the inside of
+its wall, ``passage`` the bolt's Passage or -1."""
 
 Rows = npt.NDArray[np.void]
 

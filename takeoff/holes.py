@@ -273,6 +273,7 @@ class _Finder:
             if (
                 other["face"][0] == row["face"][0]
                 and other["kind"][0] == row["kind"][0]
+                and other["far"][0] == row["far"][0]
                 and np.hypot(other["x"][0] - row["x"][0], other["across"][0] - row["across"][0]) < 0.5
                 and abs(other["diameter"][0] - row["diameter"][0]) < 0.5
             ):
@@ -415,7 +416,7 @@ def _drawn_row(member: int, face: int, hole: DrawnHole) -> Rows:
     row["member"], row["face"] = member, face
     row["x"], row["across"], row["diameter"] = hole.x, hole.across, hole.diameter
     row["slot"], row["angle"], row["width"] = hole.slot_length, hole.slot_angle, hole.width
-    row["depth"], row["kind"] = hole.depth, KINDS.index(hole.kind)
+    row["depth"], row["kind"], row["far"] = hole.depth, KINDS.index(hole.kind), hole.far
     row["source"] = SOURCES[hole.source]
     row["diameter_source"] = DIAMETER_SOURCES.index(hole.source)
     row["passage"] = -1

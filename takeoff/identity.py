@@ -9,8 +9,10 @@ agreement   how far two feature lists in one frame differ; none when they are no
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
 from math import pi
+from typing import Any
 
 import numpy as np
 
@@ -42,6 +44,10 @@ NOISE_MM = 0.02
 SLOT_DEG = 0.5
 
 Key = tuple[object, ...]
+
+
+STORED_PLACES = 6
+"""Decimals of a millimetre to which shapes are remembered; what is printed is what is remembered."""
 
 
 @dataclass(slots=True, eq=False)
@@ -91,6 +97,14 @@ class Group:
     members: list[tuple[int, Turn, float]] = field(default_factory=list)
     opposite: int | None = None
     """Number of the group that is its mirror image; its own number where it has no hand."""
+    known: int | None = None
+    """Number of the known shape (see Known) that represents it."""
+    absent_mate: int | None = None
+    """Number of the known shape that is its mirror image where no member has that one now."""
+    rank: int = 0
+    """How many representatives came before it: the first of them that a shape agrees with takes it."""
+    lead: tuple[Shape, Turn] | None = None
+    """The commonest shape of its members and its turn to the piece, where a remembered shape represents them."""
 
     @property
     def spread(self) -> float:
@@ -98,11 +112,55 @@ class Group:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Remembered:
+    """A shape that has a mark already, in its piece's frame: ``rules`` are those it was first shown by.
+
+    ``mate`` is the number of the remembered shape that is its opposite hand.
+    """
+
+    shape: Shape
+    rules: IdentitySettings
+    mate: int | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Known:
+    """What an earlier run decided: shapes, and sections that others were held against, both in the order they came.
+
+    Shapes join the first representative that they agree with, so that what was decided once is decided alike again,
+    whatever comes after.
+    """
+
+    shapes: tuple[Remembered, ...] = ()
+    sections: tuple[Section, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Marking:
-    """``marks`` and ``model_marks`` run parallel to the groups."""
+    """``marks`` and ``model_marks`` run parallel to the groups.
+
+    ``absent_mates`` gives, by number of the group, the mark of an opposite hand that no part has now.
+    """
 
     marks: tuple[str, ...]
     model_marks: tuple[tuple[str, ...], ...]
+    absent_mates: Mapping[int, str] = field(default_factory=dict)
+
+
+def rounded_section(section: Section) -> Section:
+    """The section as it is remembered, without the noise of the model's coordinates."""
+    values: dict[str, Any] = {}
+    for entry in fields(section):
+        value = getattr(section, entry.name)
+        if entry.name == "outline":
+            values[entry.name] = tuple((_stored(u), _stored(v)) for u, v in value)
+        else:
+            values[entry.name] = value if isinstance(value, str) else _stored(value)
+    return Section(**values)
+
+
+def _stored(value: float) -> float:
+    return round(float(value), STORED_PLACES) + 0.0
 
 
 def all_turns(shape: Shape, rows: FloatArray) -> list[Turn]:
@@ -258,3 +316,22 @@ def fit(
         if off is not None and (best is None or off < best[1] - 1e-4):
             best = (turn, off)
     return best
+
+
+def paired(one: FloatArray, other: FloatArray, girth: float = 0.0) -> list[int]:
+    """For every feature of ``one`` the number of the like feature of ``other``; both agree and lie in one frame."""
+    dx = one[:, None, X] - other[None, :, X]
+    da = one[:, None, ACROSS] - other[None, :, ACROSS]
+    if girth:
+        da = wrap(da + girth / 2, girth) - girth / 2
+    away = np.hypot(dx, da)
+    for column in (SIZE, SLOT, WIDTH, DEPTH):
+        away = away + np.abs(one[:, None, column] - other[None, :, column])
+    for column in (TYPE, FACE, KIND, SIDE):
+        away = away + 1e6 * (one[:, None, column] != other[None, :, column])
+    nearest = [int(k) for k in away.argmin(axis=1)] if len(other) else []
+    if len(set(nearest)) == len(nearest):
+        return nearest
+    from scipy.optimize import linear_sum_assignment
+
+    return [int(k) for k in linear_sum_assignment(away)[1]]

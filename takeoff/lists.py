@@ -18,7 +18,10 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from takeoff.columns import ALL_COLUMNS, BAR_COLUMNS, COLUMNS, COUNT, DECIMALS, TEXT
+from takeoff.bartables import BAR_ROWS
+from takeoff.columns import ALL_COLUMNS, BAR_COLUMNS, COLUMNS, COUNT, DECIMALS, DISPATCH_COLUMNS, TEXT
+from takeoff.dispatch import Dispatch
+from takeoff.dispatchtables import DISPATCH_ROWS
 from takeoff.order import natural
 from takeoff.plans import Bars
 from takeoff.queries import SEVERITIES
@@ -34,15 +37,17 @@ _SURROGATES: Final = re.compile("[\ud800-\udfff]")
 Row = tuple[Any, ...]
 
 
-def tables(takeoff: Takeoff, bars: Bars | None = None) -> dict[str, pd.DataFrame]:
-    """Every table by name, in the order of ``COLUMNS``, and with ``bars`` those of ``BAR_COLUMNS``.
+def tables(takeoff: Takeoff, bars: Bars | None = None, dispatch: Dispatch | None = None) -> dict[str, pd.DataFrame]:
+    """Every table by name, in the order of ``COLUMNS``, with ``dispatch`` and ``bars`` those of theirs.
 
     Text columns hold str (empty: not known), counts the nullable Int64, all others
     float64 with NaN for not known. Text is already guarded (see :func:`guarded`).
     """
     frames = {name: _frame(columns, _ROWS[name](takeoff)) for name, columns in COLUMNS.items()}
+    if dispatch is not None:
+        frames |= {name: _frame(cs, DISPATCH_ROWS[name](takeoff, dispatch)) for name, cs in DISPATCH_COLUMNS.items()}
     if bars is not None:
-        frames |= {name: _frame(columns, _BAR_ROWS[name](bars)) for name, columns in BAR_COLUMNS.items()}
+        frames |= {name: _frame(columns, BAR_ROWS[name](bars)) for name, columns in BAR_COLUMNS.items()}
     return frames
 
 
@@ -176,6 +181,9 @@ def _member_rows(takeoff: Takeoff) -> Iterator[Row]:
 
 
 def _piece_rows(takeoff: Takeoff) -> Iterator[Row]:
+    # The issue of the register that released the mark first; nothing while it is on HOLD.
+    register = takeoff.release.register.pieces if takeoff.release else ()
+    released = {entry.mark: entry.released for entry in register}
     for piece in takeoff.pieces:
         section = piece.section
         yield (
@@ -210,6 +218,7 @@ def _piece_rows(takeoff: Takeoff) -> Iterator[Row]:
             wording.grind_words(piece),
             wording.bend_words(piece),
             "; ".join(piece.remarks),
+            released.get(piece.mark) or "",
         )
 
 
@@ -240,8 +249,11 @@ def _hole_rows(takeoff: Takeoff) -> Iterator[Row]:
                 hole.diameter / 2 if hole.kind == "rectangle" else None,
                 hole.hole_class,
                 hole.make,
-                _known(hole.punch_mm),
+                _known(wording.size_to_punch(hole)),
                 _known(hole.force_kn),
+                hole.side,
+                _known(hole.depth),
+                _known(hole.head_diameter),
             )
 
 
@@ -266,6 +278,7 @@ def _fastener_rows(takeoff: Takeoff) -> Iterator[Row]:
     rows: list[Row] = []
     ids = [member.global_id for member in model.members]
     marks = takeoff.member_marks
+    node_of = {joint.number: joint.node for joint in takeoff.joints}
     for bolt_row in _every_fastener(takeoff):
         fastener = model.fasteners[bolt_row.fastener]
         rows.append(
@@ -292,6 +305,7 @@ def _fastener_rows(takeoff: Takeoff) -> Iterator[Row]:
                 fastener.standard,
                 bolt_row.length_source,
                 bolt_row.rule_length,
+                node_of.get(bolt_row.joint) if bolt_row.joint is not None else None,
             )
         )
     rows.sort(key=lambda row: (row[16], row[0], -1 if row[12] is None else row[12], row[5] or 0, row[10]))
@@ -337,6 +351,8 @@ def _bolt_rows(takeoff: Takeoff) -> Iterator[Row]:
             line.site if line.shop or line.site else None,
             line.springs,
             line.tapers,
+            line.spare_nuts,
+            line.spare_washers,
         )
 
 
@@ -358,6 +374,8 @@ def _assembly_rows(takeoff: Takeoff) -> Iterator[Row]:
             assembly.bolt_weight if assembly.bolts == 0 else _known(assembly.bolt_weight),
             _known(assembly.surface),
             " ".join(f"{mark} x{count}" for mark, count in assembly.pieces),
+            _known(assembly.zinc),
+            assembly.net + assembly.zinc if assembly.zinc and assembly.net else None,
         )
 
 
@@ -393,45 +411,3 @@ _ROWS: Final[dict[str, Callable[[Takeoff], Iterator[Row]]]] = {
     "routing": _routing_rows,
     "queries": _query_rows,
 }
-
-
-def _bar_rows(bars: Bars) -> Iterator[Row]:
-    for plan in bars.plans:
-        for pattern in plan.patterns:
-            lengths = {piece.mark: piece.length for piece in pattern.pieces}
-            for mark, many in pattern.marks().items():
-                yield (
-                    pattern.number,
-                    plan.section.designation,
-                    plan.grade,
-                    pattern.stock_length,
-                    pattern.times,
-                    mark,
-                    many,
-                    pattern.offcut,
-                    plan.finish,
-                    lengths[mark],
-                    "yes" if pattern.kept else "no",
-                    "yes" if pattern.in_stock else "no",
-                    "",
-                    "",
-                )
-
-
-def _order_rows(bars: Bars) -> Iterator[Row]:
-    for line in bars.order:
-        yield (
-            line.section,
-            line.grade,
-            line.stock_length,
-            line.bars,
-            line.weight,
-            line.least_bars,
-            line.finish,
-            "yes" if line.in_stock else "no",
-            "",
-            "",
-        )
-
-
-_BAR_ROWS: Final[dict[str, Callable[[Bars], Iterator[Row]]]] = {"bars": _bar_rows, "order": _order_rows}

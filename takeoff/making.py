@@ -16,6 +16,11 @@ def finish_holes(piece: Piece, settings: Settings) -> Piece:
     """The piece with the class and make of its holes and its gauge lines filled in."""
     thickness = {face.name: face.thickness for face in piece.faces}
     holes = tuple(_finished(hole, thickness.get(hole.face, 0.0), piece.grade, settings) for hole in piece.holes)
+    if piece.section.shape in punching.DIELESS:
+        holes = tuple(
+            hole if hole.make in ("", punching.CUT) else replace(hole, make=punching.DRILL, punch_mm=0.0, force_kn=0.0)
+            for hole in holes
+        )
     return replace(piece, holes=holes, gauges=gauges_of(piece, settings))
 
 
@@ -31,7 +36,8 @@ def _finished(hole: Hole, thickness: float, grade: str, settings: Settings) -> H
     if hole.kind in ("countersunk", "blind"):
         # Both need a drill: one for the cone, the other for its depth.
         return replace(hole, hole_class=kind, make=punching.DRILL)
-    make = punching.make_of(hole.diameter, bolt, thickness, grade, settings.punching)
+    slot = hole.slot_length > hole.diameter
+    make = punching.make_of(hole.diameter, bolt, thickness, grade, settings.punching, slot)
     force = 0.0
     if make.how != punching.DRILL:
         force = round(punching.punching_force(make.punch_mm or hole.diameter, thickness, grade), 1)
@@ -69,6 +75,6 @@ def _usual(piece: Piece, face: str, width: float, settings: Settings) -> gauges.
     """Usual gauges of a face; None where there is no table for it."""
     if piece.section.shape == ANGLE:
         return gauges.leg_gauges(width, settings.gauges)
-    if piece.section.shape in (CHANNEL, I_SHAPE) and face in ("top", "bottom") and settings.gauges.table == "DIN 997":
-        return gauges.flange_gauge(piece.section.designation)
+    if piece.section.shape in (CHANNEL, I_SHAPE) and face in ("top", "bottom"):
+        return gauges.flange_gauge(piece.section.designation, settings.gauges)
     return None

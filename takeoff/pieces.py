@@ -18,12 +18,26 @@ Does not know: names, marks, places or ends of the model. Those come later.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import cast
 
 import numpy as np
 
-from takeoff.holerows import Holes, Rows
-from takeoff.identity import NOISE_MM, Group, Key, Shape, ShapeIndex, agreement, fit, make_canonical
+from takeoff.holerows import KINDS, SUNK, Holes, Rows
+from takeoff.identity import (
+    NOISE_MM,
+    STORED_PLACES,
+    Group,
+    Key,
+    Known,
+    Shape,
+    ShapeIndex,
+    agreement,
+    all_turns,
+    fit,
+    make_canonical,
+    rounded_section,
+)
 from takeoff.settings import IdentitySettings
 from takeoff.steel import FLAT, PLATE, Body, FloatArray, Member, Section
 from takeoff.turned import (
@@ -34,6 +48,7 @@ from takeoff.turned import (
     COLUMNS,
     DEPTH,
     FACE,
+    FAR,
     HOLE,
     KIND,
     NEAR,
@@ -52,9 +67,20 @@ SECTION_MM = 0.1
 """Sections whose dimensions differ by less are one section."""
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Grouping:
+    """``groups`` that have members: those of known shapes first, then in the order of their shapes; hands found.
+
+    ``sections`` are the known ones and those that came new, in the order in which others are held against them.
+    """
+
+    groups: list[Group]
+    sections: tuple[Section, ...]
+
+
 def group_members(members: Sequence[Member], holes: Holes, rules: IdentitySettings) -> list[Group]:
     """All members with a body, grouped into pieces; in the order of their shapes, hands found."""
-    shapes = _distinct(members, holes)
+    shapes, _ = _distinct(members, holes)
     for shape in shapes:
         make_canonical(shape)
     shapes.sort(key=lambda s: (s.key, s.tie))
@@ -64,8 +90,47 @@ def group_members(members: Sequence[Member], holes: Holes, rules: IdentitySettin
     return groups
 
 
-def _distinct(members: Sequence[Member], holes: Holes) -> list[Shape]:
-    """Members with the same body and the same holes, to 0.01 mm, are looked at once."""
+def group_with_known(members: Sequence[Member], holes: Holes, rules: IdentitySettings, known: Known) -> Grouping:
+    """As :func:`group_members`, after shapes that have their marks already.
+
+    A shape joins the first representative that it agrees with, the known ones in their order before all others, each
+    by its own tolerances. So whoever had a mark once finds it again, whatever came after.
+    """
+    shapes, sections = _distinct(members, holes, known)
+    for shape in shapes:
+        shape.rows = np.round(shape.rows, STORED_PLACES) + 0.0
+        shape.length = round(shape.length, STORED_PLACES)
+        shape.section = rounded_section(shape.section)
+        shape.width = shape.section.h
+        make_canonical(shape)
+    shapes.sort(key=lambda s: (s.key, s.tie))
+    groups = _gather(_in_order_of_use(shapes), rules, known)
+    groups.sort(key=lambda g: (g.known is None, g.known or 0, g.shape.bucket[1:], g.shape.key))
+    for number, remembered in enumerate(known.shapes):
+        groups[number].opposite = remembered.mate
+    _find_hands(groups, rules)
+    return Grouping(_present(groups), sections)
+
+
+def _present(groups: list[Group]) -> list[Group]:
+    """Those with members, numbered anew; a mate that has none now is named by its known shape."""
+    present = [number for number, group in enumerate(groups) if group.members]
+    place = {number: k for k, number in enumerate(present)}
+    for number in present:
+        group = groups[number]
+        if group.opposite is not None and group.opposite not in place:
+            group.absent_mate = groups[group.opposite].known
+        group.opposite = None if group.opposite is None else place.get(group.opposite)
+    return [groups[number] for number in present]
+
+
+def _distinct(
+    members: Sequence[Member], holes: Holes, known: Known | None = None
+) -> tuple[list[Shape], tuple[Section, ...]]:
+    """Members with the same body and the same holes, to 0.01 mm, are looked at once.
+
+    Also the sections that others are held against, the known ones first.
+    """
     rows = holes.rows
     solid = [i for i, m in enumerate(members) if m.is_made]
     starts = np.searchsorted(rows["member"], np.arange(len(members) + 1)).tolist()
@@ -73,7 +138,13 @@ def _distinct(members: Sequence[Member], holes: Holes) -> list[Shape]:
     # -0.0 and 0.0 have different bytes: adding 0.0 makes them one.
     snapped = np.round(features / COINCIDENCE_MM) + 0.0
     origin = np.column_stack([rows["source"], rows["diameter_source"]])
-    classes = _section_classes([cast(Body, members[i].body).section for i in solid])
+    remembered = known.shapes if known else ()
+    sections = [cast(Body, members[i].body).section for i in solid]
+    classes, heads = _section_classes(
+        [*sections, *(r.shape.section for r in remembered)], known.sections if known else ()
+    )
+    for entry in remembered:
+        entry.shape.section_class = classes[entry.shape.section]
     found: dict[Key, Shape] = {}
     by_id: dict[int, int] = {}
     by_value: dict[Body, int] = {}
@@ -102,7 +173,7 @@ def _distinct(members: Sequence[Member], holes: Holes) -> list[Shape]:
                 sources=tuple((source, size) for source, size in origin[mine].tolist()),
             )
         shape.members.append(i)
-    return list(found.values())
+    return list(found.values()), heads
 
 
 def _hole_features(rows: Rows) -> FloatArray:
@@ -122,12 +193,18 @@ def _hole_features(rows: Rows) -> FloatArray:
         out[:, column] = rows[name]
     out[:, DEPTH] = np.where(np.isfinite(rows["depth"]), rows["depth"], 0.0)
     # Countersinks and blind holes belong to one side of the wall, all others go through.
-    out[:, SIDE] = np.where(rows["kind"] >= 3, NEAR, BOTH)
+    sunk = np.isin(rows["kind"], [KINDS.index(kind) for kind in SUNK])
+    out[:, SIDE] = np.where(sunk, np.where(rows["far"], FAR, NEAR), BOTH)
     return out
 
 
-def _section_classes(sections: Sequence[Section]) -> dict[Section, int]:
-    """Sections that are one section to the shop; a plate's width is no matter here, its thickness is."""
+def _section_classes(
+    sections: Sequence[Section], known: Sequence[Section] = ()
+) -> tuple[dict[Section, int], tuple[Section, ...]]:
+    """Sections that are one section to the shop; a plate's width is no matter here, its thickness is.
+
+    Each section is held against the heads in their order, the ``known`` ones first; also the heads.
+    """
 
     def dimensions(s: Section) -> tuple[float, ...]:
         if s.shape in (FLAT, PLATE):
@@ -139,7 +216,8 @@ def _section_classes(sections: Sequence[Section]) -> dict[Section, int]:
         return PLATE if s.shape == FLAT else s.shape
 
     classes: dict[Section, int] = {}
-    heads: list[tuple[str, tuple[float, ...]]] = []
+    heads = [(kind(section), dimensions(section)) for section in known]
+    chosen = list(known)
     for section in sorted(set(sections), key=lambda s: (kind(s), dimensions(s), s.designation)):
         mine = dimensions(section)
         for number, (shape, theirs) in enumerate(heads):
@@ -153,7 +231,8 @@ def _section_classes(sections: Sequence[Section]) -> dict[Section, int]:
         else:
             classes[section] = len(heads)
             heads.append((kind(section), mine))
-    return classes
+            chosen.append(section)
+    return classes, tuple(chosen)
 
 
 # ---------------------------------------------------------------- grouping
@@ -193,14 +272,22 @@ def _in_order_of_use(shapes: list[Shape]) -> list[Shape]:
     return [shape for _, _, cluster in ordered for shape in cluster]
 
 
-def _gather(shapes: list[Shape], rules: IdentitySettings) -> list[Group]:
-    """Every shape to the first representative it agrees with, else it becomes one."""
+def _gather(shapes: list[Shape], rules: IdentitySettings, known: Known | None = None) -> list[Group]:
+    """Every shape to the first representative it agrees with, else it becomes one; known ones represent first."""
     groups: list[Group] = []
-    index = ShapeIndex(rules.position_mm, rules.length_mm)
+    remembered = known.shapes if known else ()
+    widest = [rules, *(entry.rules for entry in remembered)]
+    index = ShapeIndex(max(r.position_mm for r in widest), max(r.length_mm for r in widest))
+    for number, entry in enumerate(remembered):
+        make_canonical(entry.shape)
+        stay = all_turns(entry.shape, np.zeros((0, COLUMNS)))[0]
+        groups.append(Group(entry.shape, stay, entry.shape.rows, known=number, rank=number))
+        index.add(number, entry.shape)
     same: dict[Key, int] = {}
     for shape in shapes:
         assert shape.turn is not None
-        twin = same.get((shape.bucket, shape.key))
+        # Twins by key join without looking for an earlier one they may agree with: not where that must last.
+        twin = same.get((shape.bucket, shape.key)) if known is None else None
         if twin is not None:
             off = agreement(groups[twin].rows, shape.canonical, rules, girth=shape.girth)
             if off is not None:
@@ -208,16 +295,23 @@ def _gather(shapes: list[Shape], rules: IdentitySettings) -> list[Group]:
                 continue
         for number in index.near(shape):
             head = groups[number]
-            found = fit(shape, head.rows, head.shape.length, head.shape.width, rules)
+            judged = rules if head.known is None else remembered[head.known].rules
+            found = fit(shape, head.rows, head.shape.length, head.shape.width, judged)
             if found is not None:
                 break
         else:
             number = len(groups)
-            groups.append(Group(shape, shape.turn, shape.canonical))
+            groups.append(Group(shape, shape.turn, shape.canonical, rank=number))
             same[shape.bucket, shape.key] = number
             index.add(number, shape)
             found = (shape.turn, 0.0)
+            if known is not None:
+                # Laid on itself as the next run will lay it on what is remembered of it.
+                rows = groups[number].rows = np.round(shape.canonical, STORED_PLACES) + 0.0
+                found = fit(shape, rows, shape.length, shape.width, rules) or found
         groups[number].members.extend((i, *found) for i in shape.members)
+        if groups[number].known is not None and groups[number].lead is None:
+            groups[number].lead = (shape, found[0])
     for head in groups:
         head.members.sort(key=lambda entry: entry[0])
     return groups

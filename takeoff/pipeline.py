@@ -10,7 +10,7 @@ from pathlib import Path
 from takeoff.assemblies import Grouped, assembly_rows, group_assemblies
 from takeoff.balance import balance_of
 from takeoff.boltlists import bolt_rows, bought_out, number_alike, order_list
-from takeoff.boltsets import bolt_sets, lengths, worked_example
+from takeoff.boltsets import bolt_sets, set_sizes, worked_example
 from takeoff.checks import check_job, check_piece
 from takeoff.connections import BOLT_ALONG_LEG, Connections, connect
 from takeoff.galvanising import with_zinc
@@ -24,15 +24,20 @@ from takeoff.joints.plies import table
 from takeoff.joints.stamps import covers, stamped
 from takeoff.making import finish_holes
 from takeoff.marks import mark_pieces
-from takeoff.models import counted_twice, join_models
-from takeoff.pieces import group_members
+from takeoff.models import counted_twice, in_one_place, join_models
+from takeoff.pieces import group_members, group_with_known
 from takeoff.piecework import make_pieces
+from takeoff.plyholes import ply_queries
 from takeoff.progress import Progress, part, silent
 from takeoff.queries import HOLD, KINDS, SEVERITIES, Query
+from takeoff.register.issue import issue, strangers
+from takeoff.register.job import check_belongs, job_queries
+from takeoff.register.shapes import as_remembered, known_shapes
+from takeoff.released import Register
 from takeoff.routing import line_query, route, stations
 from takeoff.rulebook import rules_used
 from takeoff.settings import Settings
-from takeoff.steel import HELD, LISTED, FloatArray, Member, Model, Passage, Piece, Takeoff
+from takeoff.steel import HELD, LISTED, FloatArray, Member, Model, Passage, Piece, Section, Takeoff
 from takeoff.turned import turn_body
 from takeoff.untouched import untouched_query
 from takeoff.weights import weigh
@@ -42,10 +47,12 @@ class Unreadable(Exception):
     """A model that could not be read; the message is a sentence with its remedy."""
 
 
-def take_off(paths: Sequence[Path], settings: Settings, progress: Progress = silent) -> Takeoff:
+def take_off(
+    paths: Sequence[Path], settings: Settings, progress: Progress = silent, register: Register | None = None
+) -> Takeoff:
     """Read the models and work out everything that the lists are written from.
 
-    Raises Unreadable when one of the models cannot be read.
+    Raises Unreadable when one of the models cannot be read, RegisterError when ``register`` is of another job.
     """
     read_models = []
     queries: list[Query] = []
@@ -59,7 +66,7 @@ def take_off(paths: Sequence[Path], settings: Settings, progress: Progress = sil
         queries += found
     model = join_models(read_models)
     queries += counted_twice(model)
-    return work_out(model, settings, queries, part(progress, 0.5, 1.0))
+    return work_out(model, settings, queries, part(progress, 0.5, 1.0), register)
 
 
 def work_out(
@@ -67,20 +74,35 @@ def work_out(
     settings: Settings,
     queries: Sequence[Query] = (),
     progress: Progress = silent,
+    register: Register | None = None,
 ) -> Takeoff:
-    """Everything after reading: see the module's text. ``queries`` are the reader's."""
+    """Everything after reading: see the module's text. ``queries`` are the reader's.
+
+    With a ``register`` known pieces keep marks and frames; ``release`` of the result says what becomes of it. Raises
+    RegisterError where it is of another job.
+    """
     members, fasteners = model.members, model.fasteners
+    if register is not None:
+        check_belongs(register, model, settings)
     progress("Finding which bolt passes which leg", 0.0)
     made, found = connect(members, fasteners)
     asked = [*queries, *found, *untouched_query(members, made.untouched, len(made.passages))]
     progress("Reconciling holes", 0.3)
     holes, found = find_holes(members, fasteners, made.passages, settings)
-    asked += found
+    asked += [*found, *ply_queries(members, fasteners, made.passages, holes)]
     progress("Grouping pieces", 0.5)
-    groups = group_members(members, holes, settings.identity)
-    marking, found = mark_pieces(groups, members, settings.marks)
+    sections: tuple[Section, ...] = ()
+    if register is None:
+        groups = group_members(members, holes, settings.identity)
+    else:
+        asked += job_queries(register, model, settings)
+        grouping = group_with_known(members, holes, settings.identity, known_shapes(register))
+        groups, sections = as_remembered(grouping.groups), grouping.sections
+    given = [piece.mark for piece in register.pieces] if register else []
+    marking, found = mark_pieces(groups, members, settings.marks, given)
     asked += found
-    pieces = make_pieces(groups, marking, members, holes)
+    pieces = make_pieces(groups, marking, members)
+    asked += in_one_place(pieces, members)
     progress("Checking and weighing", 0.7)
     held = _held_sentences(members, holes, made, asked)
     finished = []
@@ -98,13 +120,13 @@ def work_out(
         )
     sets, found = bolt_sets(members, fasteners, made.passages, model.assemblies, settings)
     asked += found
-    finished, by_rules = _by_the_trade(finished, made.passages, model, lengths(sets), settings)
+    finished, by_rules = _by_the_trade(finished, made.passages, model, set_sizes(sets), settings)
     asked += by_rules
     member_marks, member_status, member_reasons = _by_member(members, finished)
     progress("Assemblies and bolts", 0.85)
     grouped, found = group_assemblies(
         {i: members[i].assembly for p in finished for i in p.members}, finished, groups, model.assemblies,
-        settings.identity,
+        settings.identity, settings.marks, register.assemblies if register else (),
     )  # fmt: skip
     asked += found
     lines, sets_mass, found = order_list(fasteners, made.passages, sets, settings.bolts)
@@ -112,6 +134,10 @@ def work_out(
     joints = number_alike(made.joints, made.passages, fasteners, member_marks)
     rows = bolt_rows(fasteners, made.passages, joints, grouped.mark_of, sets)
     assemblies = assembly_rows(grouped, finished, _bolts_by_assembly(model, sets_mass, rows_of=made, grouped=grouped))
+    release = None
+    if register is not None:
+        release = issue(register, model, settings, sections, groups, finished, assemblies, grouped.standing)
+        asked += strangers(release)
     takeoff = Takeoff(
         model=model,
         pieces=(ordered := _in_mark_order(finished)),
@@ -129,12 +155,13 @@ def work_out(
         rules=rules_used(settings),
         stations=stations(ordered),
         length_example=worked_example(fasteners, made.passages, sets),
+        release=release,
     )
     return replace(takeoff, balance=balance_of(takeoff, holes))
 
 
 def _by_the_trade(
-    pieces: Sequence[Piece], passages: Sequence[Passage], model: Model, length_of: FloatArray, settings: Settings
+    pieces: Sequence[Piece], passages: Sequence[Passage], model: Model, sizes: FloatArray, settings: Settings
 ) -> tuple[list[Piece], list[Query]]:
     """Holes classed, room in the joints, angle in angle, stamps, zinc, routing, and what the trade's rules ask."""
     pieces = [finish_holes(piece, settings) for piece in pieces]
@@ -142,7 +169,7 @@ def _by_the_trade(
     bends = flange_bends(plies, pieces, settings.line.open_deg)
     pieces = with_angle_work(pieces, heel_grinds(plies, pieces), bends)
     rulings = beside_root(plies, pieces, model.fasteners, settings)
-    least, found = between_legs(plies, pieces, model.fasteners, settings, length_of)
+    least, found = between_legs(plies, pieces, model.fasteners, settings, sizes)
     rulings += found
     pieces, found = stamped(with_clearances(pieces, least), covers(plies, pieces), settings.stamp)
     rulings += found

@@ -1,18 +1,21 @@
 """The nouns of cutting bars and running the line, as frozen values. Lengths mm, masses kg.
 
 A *batch* is what is cut together: one section, grade and finish. A *stop* is where a cut
-is made, measured from the end of the bar that goes into the line first. A *head* punches
-one face of the section (an angle: one each leg). A *set-up* is what the heads hold while
+is made, measured from the end of the bar that goes into the line first. A *head* is the
+line's: one for each leg of an angle, the first for flats and channels too. A *set-up* is what the heads hold while
 bars run without a change.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from takeoff.queries import Query
 from takeoff.steel import Section
+
+NEAR_HEEL: Final = "near the heel"
+"""Kind of the tool that reaches nearer to the heel than the normal one."""
 
 
 class BarPiece(NamedTuple):
@@ -48,14 +51,26 @@ class BarPattern:
         return counts
 
 
+class SecondPattern(NamedTuple):
+    """A pattern of a second plan: ``times`` bars of a length, (mark, pieces) of each, the longest first."""
+
+    stock_length: int
+    in_stock: bool
+    times: int
+    marks: tuple[tuple[str, int], ...]
+
+
 @dataclass(frozen=True, slots=True)
 class SecondPlan:
-    """A plan of fewer patterns: how many it has, and its bars and cost beside the plan's own."""
+    """A plan of fewer patterns: what it cuts, and its cost beside the plan's own."""
 
-    patterns: int
-    bars: int
+    patterns: tuple[SecondPattern, ...]
     extra_cost: float
     """Share of the plan's cost."""
+
+    @property
+    def bars(self) -> int:
+        return sum(pattern.times for pattern in self.patterns)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +122,10 @@ class OrderLine(NamedTuple):
 
 
 class Tool(NamedTuple):
-    """A punch: the head that needs it, and what it punches (see Hole); a hole reamed after is punched smaller."""
+    """A punch: the head that needs it, and what it punches (see Hole); a hole reamed after is punched smaller.
+
+    ``kind`` is the hole's, or NEAR_HEEL.
+    """
 
     head: str
     diameter: float
@@ -117,12 +135,13 @@ class Tool(NamedTuple):
 
 
 class Hits(NamedTuple):
-    """How often a tool hits steel of a thickness, and on which gauge lines (mm, from the datum of the face)."""
+    """How often a tool hits steel of a thickness, and on which gauge lines (mm, from the datum of ``face``)."""
 
     tool: Tool
     thickness: float
     hits: int
     lines: tuple[float, ...]
+    face: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,14 +167,17 @@ class SetUp:
 
 @dataclass(frozen=True, slots=True)
 class Running:
-    """The order in which the line runs. Changes count tools put in and sections set up.
+    """The order in which the line runs. Changes count tools put in, the first ones included, and sections set up.
 
-    The same counts ``by_mark`` are those of the bars in the order of their first mark.
+    ``kept_by_mark_changes`` are those of the sections in the order of their first marks and the bars of each by mark:
+    as many sections are set up. ``by_mark`` counts are those of all bars in the order of their first mark, whatever
+    their section.
     """
 
     set_ups: tuple[SetUp, ...]
     changes: int
     sections: int
+    kept_by_mark_changes: int
     by_mark_changes: int
     by_mark_sections: int
     elsewhere: tuple[int, ...] = ()

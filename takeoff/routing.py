@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
 from math import hypot
 from typing import Final
 
@@ -19,8 +18,10 @@ from takeoff.queries import ASSUMED, Query, query, register
 from takeoff.rules import line as limits
 from takeoff.rules import punching
 from takeoff.rules.sizes import diameter_of
+from takeoff.rules.wording import bend_phrase, grind_phrase
 from takeoff.settings import LineSettings, Settings
 from takeoff.steel import ANGLE, CHANNEL, FLAT, PLATE, Hole, Operation, Piece, StationRow
+from takeoff.turned import slot_ends
 from takeoff.units import millimetres
 
 SHEAR, PUNCH, SLOT, REAM, DRILL, CUT_HOLE = "shear", "punch", "slot", "ream", "drill", "cut opening"
@@ -32,6 +33,8 @@ STATIONS: Final = (
 """In shop order."""
 SHEARED: Final = (ANGLE, FLAT, CHANNEL)
 
+EXACT_MM2: Final = 1.0
+"""Two edges of a plate that turn inward by less than this product run on: rounding of the model."""
 NO_SLOTS: Final = "the line makes no slots"
 
 LINE_ASSUMED = register(
@@ -51,10 +54,11 @@ def route(piece: Piece, settings: Settings) -> Piece:
     on_line = not refused
     reasons = [f"{_start(refused)}."] if refused else []
     steps: list[Operation] = []
+    plate = _plate_way(piece) if piece.section.shape == PLATE else ""
     if on_line:
         steps.append(Operation(SHEAR, 2))
-    elif piece.section.shape == PLATE:
-        steps.append(Operation(ELSEWHERE, 1, "plate: cut to its outline"))
+    elif plate:
+        steps.append(Operation(ELSEWHERE, 1, f"plate: {plate}"))
     else:
         steps.append(Operation(ELSEWHERE, 1, f"cut to length: {refused}"))
     steps.append(Operation(STAMP, 1, _stamp(piece, on_line and settings.line.stamps)))
@@ -65,12 +69,35 @@ def route(piece: Piece, settings: Settings) -> Piece:
         ends, found = _ends(piece, settings.line, on_line)
         steps += ends
         reasons += found
-    steps += [Operation(GRIND, 1, _grind(g.x_from, g.x_to)) for g in piece.heel_grinds]
+    steps += [Operation(GRIND, 1, grind_phrase(grind, piece.quantity), grind.members) for grind in piece.heel_grinds]
     steps += [
-        Operation(OPENING if b.degrees > 0 else CLOSING, 1, f"leg {b.face} by {abs(b.degrees):.1f} degrees")
-        for b in piece.flange_bends
+        Operation(OPENING if bend.degrees > 0 else CLOSING, 1, bend_phrase(bend, piece.quantity), bend.members)
+        for bend in piece.flange_bends
     ]
+    if plate:
+        reasons = [_plate_reason(plate, steps)]
     return replace(piece, routing=_merged(steps), off_line=tuple(dict.fromkeys(reasons)))
+
+
+def _plate_way(piece: Piece) -> str:
+    """How a plate gets its outline: sheared where all its edges are straight and none turns inward, else burnt."""
+    corners = piece.outline
+    burnt = any(corner.bulge for corner in corners) or any(cut.kind == "notch" for cut in piece.cuts)
+    turns = []
+    for k, corner in enumerate(corners):
+        before, after = corners[k - 1], corners[(k + 1) % len(corners)]
+        along = (corner.x - before.x) * (after.across - corner.across)
+        turns.append(along - (corner.across - before.across) * (after.x - corner.x))
+    inward = any(t < -EXACT_MM2 for t in turns) and any(t > EXACT_MM2 for t in turns)
+    return "cut by flame or saw to its outline" if burnt or inward else "sheared or cut by flame to its outline"
+
+
+def _plate_reason(way: str, steps: Sequence[Operation]) -> str:
+    """What makes a plate instead of the line: how it gets its outline, then its holes."""
+    made = [station for station in (PUNCH, SLOT, DRILL, REAM, CUT_HOLE) if any(s.station == station for s in steps)]
+    words = {PUNCH: "punched", SLOT: "slots punched", DRILL: "drilled", REAM: "reamed", CUT_HOLE: "openings cut"}
+    holes = f"; holes: {', '.join(words[station] for station in made)} on a plate machine" if made else ""
+    return f"A plate: {way}{holes}."
 
 
 def _stamp(piece: Piece, by_head: bool) -> str:
@@ -84,18 +111,14 @@ def _start(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def _grind(left: float, right: float) -> str:
-    return f"from x {millimetres(left)} to {millimetres(right)}"
-
-
 def _merged(steps: Sequence[Operation]) -> tuple[Operation, ...]:
     """One operation a station and reason, in shop order."""
-    totals: dict[tuple[str, str], int] = {}
+    totals: dict[tuple[str, str, int], int] = {}
     for step in steps:
-        key = (step.station, step.why)
+        key = (step.station, step.why, step.pieces)
         totals[key] = totals.get(key, 0) + step.each
-    ordered = sorted(totals, key=lambda key: (STATIONS.index(key[0]), key[1]))
-    return tuple(Operation(station, totals[station, why], why) for station, why in ordered)
+    ordered = sorted(totals, key=lambda key: (STATIONS.index(key[0]), *key[1:]))
+    return tuple(Operation(station, totals[station, why, pieces], why, pieces) for station, why, pieces in ordered)
 
 
 def _holes(piece: Piece, settings: Settings, on_line: bool) -> tuple[list[Operation], list[str]]:
@@ -131,8 +154,11 @@ def _drilled(piece: Piece, hole: Hole, settings: Settings) -> str:
     """Why a hole is drilled and not punched."""
     if hole.kind in ("countersunk", "blind"):
         return f"{hole.kind} holes are drilled"
+    if piece.section.shape in punching.DIELESS:
+        return f"drilled: {punching.NO_DIE}"
     thickness = next(face.thickness for face in piece.faces if face.name == hole.face)
-    made = punching.make_of(hole.diameter, diameter_of(hole.bolt), thickness, piece.grade, settings.punching)
+    slot = hole.slot_length > hole.diameter
+    made = punching.make_of(hole.diameter, diameter_of(hole.bolt), thickness, piece.grade, settings.punching, slot)
     return f"drilled: {made.why}"
 
 
@@ -169,7 +195,11 @@ def _off_line(piece: Piece, hole: Hole, settings: Settings) -> str:
     force = punching.punching_force(first, next(f.thickness for f in piece.faces if f.name == hole.face), piece.grade)
     if line.force_kn and force > line.force_kn:
         return f"{size} needs {force:.0f} kN, more than the line's {line.force_kn:g} kN"
-    if line.end_mm and min(hole.x, piece.length - hole.x) < line.end_mm:
+    # The first and last hit of a slot lie at the centres of its ends.
+    xs = [hole.x]
+    if hole.slot_length > hole.diameter:
+        xs = [x for x, _ in slot_ends(hole.x, hole.across, hole.slot_length, hole.diameter, hole.slot_angle)]
+    if line.end_mm and min(*xs, *(piece.length - x for x in xs)) < line.end_mm - limits.EXACT:
         return f"holes nearer to the end than {millimetres(line.end_mm)} mm"
     return ""
 
@@ -201,19 +231,30 @@ def _crowded(piece: Piece, settings: Settings) -> list[str]:
     found = []
     line, punches = settings.line, settings.bars.punches_per_head
     faces = dict.fromkeys(h.face for h in piece.holes)
+    punched = {h.face for h in piece.holes if h.make in (punching.PUNCH, punching.REAM)}
+    if piece.section.shape == ANGLE and len(punched) > line.heads:
+        found.append("Holes in both legs: the line has one head, so the piece runs through it twice.")
     for face in faces:
         mine = [h for h in piece.holes if h.face == face and h.make in (punching.PUNCH, punching.REAM)]
         sizes = sorted({round(h.punch_mm or h.diameter, 1) for h in mine})
         if len(sizes) > punches:
             words = ", ".join(f"{s:g}" for s in sizes)
             found.append(f"Face {face} has {len(sizes)} sizes of hole ({words}): its head carries {punches}.")
-        if line.between_mm:
-            ordered = sorted(mine, key=lambda h: h.x)
-            for one, other in pairwise(ordered):
-                if hypot(one.x - other.x, one.across - other.across) < line.between_mm:
-                    found.append(f"Holes of face {face} lie nearer to each other than {line.between_mm:g} mm.")
-                    break
+        if line.between_mm and _near(mine, line.between_mm):
+            found.append(f"Holes of face {face} lie nearer to each other than {line.between_mm:g} mm.")
     return found
+
+
+def _near(holes: Sequence[Hole], least: float) -> bool:
+    """Whether any two holes of a face are nearer to each other than ``least`` mm, on whichever gauge lines."""
+    ordered = sorted(holes, key=lambda h: h.x)
+    for k, one in enumerate(ordered):
+        for other in ordered[k + 1 :]:
+            if other.x - one.x >= least - limits.EXACT:
+                break
+            if hypot(one.x - other.x, one.across - other.across) < least - limits.EXACT:
+                return True
+    return False
 
 
 def _ends(piece: Piece, line: LineSettings, on_line: bool) -> tuple[list[Operation], list[str]]:
@@ -235,12 +276,12 @@ def _ends(piece: Piece, line: LineSettings, on_line: bool) -> tuple[list[Operati
 
 
 def stations(pieces: Sequence[Piece]) -> tuple[StationRow, ...]:
-    """The list of every station in shop order, a row a mark; the kg are those of all its pieces (net)."""
-    rows = [
-        StationRow(step.station, piece.mark, piece.quantity, step.each, piece.net * piece.quantity, step.why)
-        for piece in pieces
-        for step in piece.routing
-    ]
+    """The list of every station in shop order, a row a mark; the kg are those of all its pieces that pass it (net)."""
+    rows = []
+    for piece in pieces:
+        for step in piece.routing:
+            many = min(step.pieces, piece.quantity) or piece.quantity
+            rows.append(StationRow(step.station, piece.mark, many, step.each, piece.net * many, step.why))
     order = {piece.mark: k for k, piece in enumerate(pieces)}
     rows.sort(key=lambda row: (STATIONS.index(row.station), order[row.mark], row.why))
     return tuple(rows)

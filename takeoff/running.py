@@ -1,7 +1,10 @@
 """The order in which the punching line runs its bars, so that punches and set-ups change little.
 
-Vocabulary. A *job* is what one bar pattern needs: tools in heads. Where a bar needs more
-tools than a head holds it is several *demands*, run one after the other, piece by piece.
+Vocabulary. A *head* is the line's, not the section's: with two heads leg A of every angle
+comes before one and leg B before the other, and flats and webs of channels come before the
+first; so a punch that stays in its head from an angle to a flat is no change. A *job* is
+what one bar pattern needs: tools in heads. Where a bar needs more tools than a head holds
+it is several *demands*, run one after the other, piece by piece.
 
 Sections stay together, since changing one means blades and guides. Within a section the
 next bar is the one that needs the fewest tools that are not mounted; the order so found is
@@ -11,26 +14,32 @@ tool to take out is then no choice: the one needed again last (keep the tool nee
 Tang and Denardo, "Models arising from a flexible manufacturing machine, part I", Operations
 Research 36, 1988), which is the best that can be done for a given order.
 
-Sections that such a line does not take are left out, and holes that are drilled or cut need
-no punch. What it does not know: how long a change takes, and which tools fit which holder.
+It is held against the order by mark twice: with the sections kept together as here, which is
+like against like, and bar by bar, which sets sections up again and again.
+
+Sections that the line does not take are left out; holes that it does not make (drilled, cut,
+out of its reach) need no punch. A slot is made by hits of a round punch. What it does not
+know: how long a change takes, and which tools fit which holder.
 """
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import permutations
 from typing import Final
 
 from takeoff.gauges import gauge_lines
 from takeoff.order import natural
-from takeoff.plans import BarPattern, BarPlan, Hits, Running, SetUp, Tool
+from takeoff.plans import NEAR_HEEL, BarPattern, BarPlan, Hits, Running, SetUp, Tool
+from takeoff.rules import line as limits
 from takeoff.rules.punching import CUT, DRILL
-from takeoff.steel import ANGLE, CHANNEL, FLAT, Hole, Piece
+from takeoff.settings import LineSettings
+from takeoff.steel import ANGLE, CHANNEL, Hole, Piece, Section
 
-TAKEN: Final = (ANGLE, FLAT, CHANNEL)
-"""Sections that a punching and shearing line takes: common practice, no source."""
+FIRST, SECOND = "1", "2"
+"""Heads of the line, in the order of the legs of an angle."""
 MOVES: Final = 60
 """Jobs of one section up to which moving each to each place is tried."""
 SECTIONS: Final = 7
@@ -49,15 +58,42 @@ class Demand:
     marks: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """What one hole asks of the line: hits of a tool through steel of a thickness, at a distance across the face."""
+
+    tool: Tool
+    face: str
+    hits: int
+    thickness: float
+    across: float
+
+
 Job = tuple[Demand, ...]
+Strokes = Mapping[str, tuple[Stroke, ...]]
+"""By mark."""
 
 
-def running_order(plans: Sequence[BarPlan], pieces: Mapping[str, Piece], punches: int) -> Running:
-    """The order for the bars of ``plans``; each head holds ``punches`` tools. ``pieces`` by mark."""
+def running_order(
+    plans: Sequence[BarPlan],
+    pieces: Mapping[str, Piece],
+    punches: int,
+    line: LineSettings | None = None,
+    off_line: Callable[[Piece, Hole], str | None] = lambda piece, hole: None,
+) -> Running:
+    """The order for the bars of ``plans``; each head holds ``punches`` tools. ``pieces`` by mark.
+
+    line: what the line takes; None: the defaults. off_line: why the line does not make a hole of a piece; None or
+    empty where it does.
+    """
+    line = line or LineSettings()
+    taken = [not limits.section_refused(plan.section, line) for plan in plans]
+    marks = {m for plan, runs in zip(plans, taken, strict=True) if runs for p in plan.patterns for m in p.marks()}
+    strokes = {mark: _strokes(pieces[mark], line, off_line) for mark in sorted(marks)}
     jobs = [
-        [_job(number, pattern, pieces, punches) for pattern in plan.patterns]
+        [_job(number, pattern, strokes, punches) for pattern in plan.patterns]
         for number, plan in enumerate(plans)
-        if plan.section.shape in TAKEN
+        if taken[number]
     ]
     groups = [group for group in jobs if group]
     by_mark = sorted((job for group in groups for job in group), key=_first_mark)
@@ -66,18 +102,19 @@ def running_order(plans: Sequence[BarPlan], pieces: Mapping[str, Piece], punches
         tries.append(_all_orders(groups, punches, tries[0]))
     # The marks' order, with the sections kept together: as good a beginning as any, and now and then the better one.
     firsts = sorted(groups, key=lambda group: min(_first_mark(job) for job in group))
-    tries.append([job for group in firsts for job in sorted(group, key=_first_mark)])
-    tries.append(by_mark)
+    together = [job for group in firsts for job in sorted(group, key=_first_mark)]
+    tries += [together, by_mark]
     ordered = min(
         (order for order in tries if _sections(order) <= len(groups)), key=lambda order: changes(order, punches)
     )
     return Running(
-        _set_ups(ordered, plans, pieces, punches),
+        _set_ups(ordered, plans, strokes, punches),
         changes(ordered, punches),
         _sections(ordered),
+        changes(together, punches),
         changes(by_mark, punches),
         _sections(by_mark),
-        tuple(p.number for plan in plans if plan.section.shape not in TAKEN for p in plan.patterns),
+        tuple(p.number for plan, runs in zip(plans, taken, strict=True) if not runs for p in plan.patterns),
         tuple(mark for mark in _marks(ordered) if pieces[mark].off_line),
     )
 
@@ -198,7 +235,7 @@ def _mountings(
     return steps
 
 
-def _job(plan: int, pattern: BarPattern, pieces: Mapping[str, Piece], punches: int) -> Job:
+def _job(plan: int, pattern: BarPattern, strokes: Strokes, punches: int) -> Job:
     """What a bar needs, in as few demands as its pieces in cutting order allow."""
     demands: list[Demand] = []
     tools: frozenset[Tool] = frozenset()
@@ -209,17 +246,19 @@ def _job(plan: int, pattern: BarPattern, pieces: Mapping[str, Piece], punches: i
             demands.append(Demand(plan, pattern, tools, tuple(marks)))
 
     for mark in pattern.marks():
-        needed = frozenset(_tool(hole) for hole in pieces[mark].holes if _punched(hole))
+        needed = frozenset(stroke.tool for stroke in strokes[mark])
         if _fits(tools | needed, punches):
             tools |= needed
             marks.append(mark)
             continue
         close()
-        tools, marks = needed, [mark]
-        # one piece with more sizes than its heads hold: changed in the middle of the piece
-        for part in _parts(needed, punches)[:-1]:
-            demands.append(Demand(plan, pattern, part, (mark,)))
-        tools = _parts(needed, punches)[-1]
+        if _fits(needed, punches):
+            tools, marks = needed, [mark]
+            continue
+        # One piece with more sizes than its heads hold: changed in the middle of the piece. No other mark joins
+        # the last of its turns, or a tool that it had before would be counted again.
+        demands += [Demand(plan, pattern, part, (mark,)) for part in _parts(needed, punches)]
+        tools, marks = frozenset(), []
     close()
     return tuple(demands)
 
@@ -240,15 +279,40 @@ def _fits(tools: frozenset[Tool], punches: int) -> bool:
     return max(Counter(tool.head for tool in tools).values(), default=0) <= punches
 
 
-def _punched(hole: Hole) -> bool:
-    """Whether a punch makes the hole; where nothing was said about how it is made, it does."""
-    return hole.make not in (DRILL, CUT)
+def _strokes(piece: Piece, line: LineSettings, off_line: Callable[[Piece, Hole], str | None]) -> tuple[Stroke, ...]:
+    """What the line punches of a piece."""
+    if limits.length_refused(piece.length, line):
+        return ()
+    thickness = {face.name: face.thickness for face in piece.faces}
+    found = []
+    for hole in piece.holes:
+        head = _head(piece.section, hole.face, line)
+        slot = hole.slot_length > hole.diameter
+        hits = limits.slot_hits(hole.diameter, hole.slot_length, line) if slot else 1
+        # Where nothing was said about how a hole is made, it is punched.
+        if not head or not hits or hole.make in (DRILL, CUT) or off_line(piece, hole):
+            continue
+        size = round(hole.punch_mm or hole.diameter, 1)
+        kind = NEAR_HEEL if _special(piece.section, hole, line) else "round" if slot else hole.kind
+        tool = Tool(head, size, 0.0, round(hole.width, 1) if hole.kind == "rectangle" else 0.0, kind)
+        found.append(Stroke(tool, hole.face, hits, round(thickness.get(hole.face, 0.0), 1), round(hole.across, 2)))
+    return tuple(found)
 
 
-def _tool(hole: Hole) -> Tool:
-    return Tool(
-        hole.face, round(hole.punch_mm or hole.diameter, 1), round(hole.slot_length, 1), round(hole.width, 1), hole.kind
-    )
+def _head(section: Section, face: str, line: LineSettings) -> str:
+    """The head before which a face comes; empty where none reaches it: the flanges of a channel."""
+    if section.shape == CHANNEL and face != "web":
+        return ""
+    return SECOND if section.shape == ANGLE and face == "B" and line.heads > 1 else FIRST
+
+
+def _special(section: Section, hole: Hole, line: LineSettings) -> bool:
+    """Whether the hole needs the punch that reaches nearer to the heel, or to a flange: another tool."""
+    if section.shape == ANGLE:
+        return limits.heel_punch(hole.across, section.tw, line) == "special"
+    if section.shape == CHANNEL:
+        return limits.heel_punch(min(hole.across, section.h - hole.across), section.tf, line) == "special"
+    return False
 
 
 def _tools(job: Job) -> frozenset[Tool]:
@@ -274,9 +338,7 @@ def _sections(jobs: Sequence[Job]) -> int:
     return sum(1 for i, plan in enumerate(batches) if i == 0 or plan != batches[i - 1])
 
 
-def _set_ups(
-    ordered: Sequence[Job], plans: Sequence[BarPlan], pieces: Mapping[str, Piece], punches: int
-) -> tuple[SetUp, ...]:
+def _set_ups(ordered: Sequence[Job], plans: Sequence[BarPlan], strokes: Strokes, punches: int) -> tuple[SetUp, ...]:
     """Demands one after the other that need no change, gathered."""
     groups: list[tuple[frozenset[Tool], frozenset[Tool], list[Demand]]] = []
     for demand, held, new in _mountings(ordered, punches):
@@ -299,7 +361,7 @@ def _set_ups(
                 tuple(patterns),
                 sum(pattern.times for pattern in patterns.values()),
                 tuple(_marks([tuple(demands)])),
-                _hits(demands, pieces),
+                _hits(demands, strokes),
                 demands[0].plan != before,
             )
         )
@@ -307,21 +369,18 @@ def _set_ups(
     return tuple(set_ups)
 
 
-def _hits(demands: Sequence[Demand], pieces: Mapping[str, Piece]) -> tuple[Hits, ...]:
-    counts: Counter[tuple[Tool, float]] = Counter()
-    across: dict[tuple[Tool, float], set[float]] = defaultdict(set)
+def _hits(demands: Sequence[Demand], strokes: Strokes) -> tuple[Hits, ...]:
+    counts: Counter[tuple[Tool, str, float]] = Counter()
+    across: dict[tuple[Tool, str, float], set[float]] = defaultdict(set)
     for demand in demands:
         many = demand.pattern.marks()
         for mark in demand.marks:
-            piece = pieces[mark]
-            thickness = {face.name: face.thickness for face in piece.faces}
-            for hole in piece.holes:
-                tool = _tool(hole)
-                if _punched(hole) and tool in demand.tools:
-                    key = (tool, round(thickness.get(hole.face, 0.0), 1))
-                    counts[key] += many[mark] * demand.pattern.times
-                    across[key].add(round(hole.across, 2))
+            for stroke in strokes[mark]:
+                if stroke.tool in demand.tools:
+                    key = (stroke.tool, stroke.face, stroke.thickness)
+                    counts[key] += many[mark] * demand.pattern.times * stroke.hits
+                    across[key].add(stroke.across)
     return tuple(
-        Hits(tool, thickness, counts[tool, thickness], tuple(gauge_lines(across[tool, thickness])))
-        for tool, thickness in sorted(counts)
+        Hits(tool, thickness, counts[tool, face, thickness], tuple(gauge_lines(across[tool, face, thickness])), face)
+        for tool, face, thickness in sorted(counts)
     )

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from takeoff.settings import Option, Settings, bar_faults
+from takeoff.settings import Option, Settings, bar_faults, tag_faults
 
 
 class SettingsError(Exception):
@@ -106,7 +106,8 @@ def load(path: Path) -> Settings:
     if faults:
         raise SettingsError(faults)
     settings = cattrs.structure(_over_defaults(data), Settings)
-    faults = tuple(f"Settings file {path}: {fault}" for fault in bar_faults(settings.bars))
+    together = (*bar_faults(settings.bars), *tag_faults(settings.tags, settings.documents.paper))
+    faults = tuple(f"Settings file {path}: {fault}" for fault in together)
     if faults:
         raise SettingsError(faults)
     return settings

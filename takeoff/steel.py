@@ -31,12 +31,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from takeoff.queries import Query
+
+if TYPE_CHECKING:
+    from takeoff.released import Release
 
 FloatArray = npt.NDArray[np.float64]
 Vec = tuple[float, float, float]
@@ -150,6 +153,8 @@ class DrawnHole:
     depth: float = float("inf")
     source: str = "opening"
     tilt_deg: float = 0.0
+    far: bool = False
+    """Whether a countersunk or blind hole is open to the inside of its wall, away from who looks at the face."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,7 +257,7 @@ class Fastener(NamedTuple):
 
     ``diameter`` is nominal, ``length`` as the model states it (None: not stated).
     ``count`` is what the model's count property says (None: no such property).
-    ``kind`` is bolt, anchor, stud, rod, nut, washer, weld or other.
+    ``kind`` is bolt, step bolt, anchor, stud, rod, nut, washer, weld or other.
     ``nuts`` and ``washers`` are of ONE bolt. ``place`` is shop, site or empty.
     ``hole_diameter`` is stated by a property.
     """
@@ -278,6 +283,8 @@ class Fastener(NamedTuple):
     status: str = LISTED
     reason: str = ""
     problems: tuple[Problem, ...] = ()
+    pieces: int | None = None
+    """How many it is to buy where ``bolts`` are the legs of bent rods; None: as many as there are bolts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -305,6 +312,8 @@ class Model:
     assemblies: tuple[ModelAssembly, ...] = ()
     application: str = ""
     length_unit: str = ""
+    projects: tuple[str, ...] = ()
+    """GlobalIds of the IfcProjects."""
 
 
 class Ply(NamedTuple):
@@ -380,6 +389,15 @@ class Hole:
     """Diameter punched first where the hole is reamed after; 0: its own."""
     force_kn: float = 0.0
     """Force to punch it (see rules/punching.py); 0 where it is not punched."""
+    side: str = ""
+    """Where a countersunk or blind hole is open: ``near``, seen on the face as the frame looks at it, or ``far``."""
+    depth: float = 0.0
+    """How deep a blind hole goes into the wall from that side; 0 for any other."""
+
+    @property
+    def head_diameter(self) -> float:
+        """Diameter of a countersink at the surface; 0 where it is not drawn, and for any other hole."""
+        return self.width if self.kind == "countersunk" else 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -425,11 +443,15 @@ class GaugeLine(NamedTuple):
 
 
 class Operation(NamedTuple):
-    """What one station does to a piece: ``each`` hits, holes or cuts of one piece; ``why`` where it is not plain."""
+    """What one station does to a piece: ``each`` hits, holes or cuts of one piece; ``why`` where it is not plain.
+
+    ``pieces`` of the mark pass it, 0: all of them.
+    """
 
     station: str
     each: int
     why: str = ""
+    pieces: int = 0
 
 
 class Stamp(NamedTuple):
@@ -545,6 +567,11 @@ class BoltLine:
     springs: int = 0
     tapers: int = 0
     """Spring and taper washers of the quantity needed."""
+    spare_nuts: int = 0
+    spare_washers: int = 0
+    spare_springs: int = 0
+    spare_tapers: int = 0
+    """What goes with the spare bolts: each takes as many as any bolt of the line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -565,6 +592,8 @@ class Assembly:
     surface: float
     instances: tuple[str, ...] = ()
     """GlobalIds of the model's assemblies that share the mark."""
+    zinc: float = 0.0
+    """kg of zinc on its pieces, bolts not counted; 0 where the settings give them none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -594,6 +623,8 @@ class BoltRow(NamedTuple):
     """The length that the rule of its standard asks for the grip; None where no rule gives one."""
     length_source: str = ""
     """``model`` or ``rule``; empty where there is no length."""
+    bolt_set: BoltSet | None = None
+    """What each of them is ordered with; None for what is no bolt."""
 
 
 class BoltSet(NamedTuple):
@@ -628,6 +659,21 @@ class StationRow(NamedTuple):
     why: str
 
 
+class SolidCheck(NamedTuple):
+    """A mark's net weight by its section and holes against the model's own solid of one of its parts. kg.
+
+    ``solid`` is None where nothing was measured, ``why`` then ends a sentence about the part. ``drawn`` says how the
+    solid draws the section: ``as listed``, ``sharp`` (without radii), ``polygon of n sides``, ``differs``.
+    """
+
+    mark: str
+    global_id: str
+    listed: float
+    solid: float | None
+    drawn: str
+    why: str = ""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Takeoff:
     """Everything the lists, sheets and files are written from; computed once.
@@ -656,3 +702,7 @@ class Takeoff:
     """The routing, station by station in shop order."""
     length_example: str = ""
     """One bolt length worked out step by step, for print under the order list."""
+    solids: tuple[SolidCheck, ...] = ()
+    """The marks' weights against the model's own solids; empty where that was not asked for."""
+    release: Release | None = None
+    """What the mark register says of this run; None without a register."""

@@ -6,6 +6,7 @@ This is the library call; from a takeoff to plans for each section is bars.py's 
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -13,7 +14,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from takeoff.cutting import checker, engine, runs, tidy
+from takeoff.cutting import checker, engine, keeping, leftover, runs, tidy
 from takeoff.cutting.problem import Plan, Problem, Use
 
 SECONDS: Final = 120.0
@@ -123,10 +124,19 @@ def cutting_plan(
         left = offcut(kind, used)
         return 0 if left >= keep else left
 
+    end = time.monotonic() + seconds
+
+    def left() -> float:
+        return end - time.monotonic()
+
     solved = engine.solve(problem, seconds)
     best = solved.plan
     if keep and not solved.stopped:
         best = tidy.less_waste(problem, best, solved.pool, useless, seconds)
+        # what an off-cut to keep takes of a bar's capacity, and what is left behind a full bar
+        shortest, full = keep + kerf - stub, stub - kerf
+        best = keeping.keep_more(problem, best, useless, shortest, left)
+        best = leftover.least_waste(problem, best, useless, shortest, full, solved.pool.uses, left)
     best = tidy.fewer_patterns(problem, best, useless)
     second = runs.few_patterns(problem, best) if alternative or len(sizes) <= FEW_SIZES else None
     if second and second.price == best.price:

@@ -14,6 +14,7 @@ from typing import Any, Final
 
 from takeoff import __version__
 from takeoff.queries import HOLD, SEVERITIES
+from takeoff.released import Release
 from takeoff.settings import Settings
 from takeoff.settings_file import as_dict
 from takeoff.steel import BOUGHT_OUT, HELD, LEFT_OUT, LISTED, Takeoff
@@ -57,6 +58,8 @@ class Figures:
     surface_m2: float
     bolt_weight_kg: float | None
     """None where a bolt of the order list could not be weighed."""
+    white_weight_kg: float | None = None
+    """Net with zinc, bolts not counted; None where the settings give no piece its zinc."""
 
     @property
     def something_held(self) -> bool:
@@ -86,6 +89,7 @@ def figures(takeoff: Takeoff) -> Figures:
         held_net_weight_kg=sum(piece.quantity * piece.net for piece in pieces if piece.status == HELD),
         surface_m2=sum(piece.quantity * piece.surface for piece in pieces),
         bolt_weight_kg=None if None in weights else sum(w for w in weights if w is not None),
+        white_weight_kg=sum(p.quantity * (p.net + p.zinc) for p in pieces) if any(p.zinc for p in pieces) else None,
     )
 
 
@@ -137,13 +141,52 @@ def summary(
             "held_net_weight_kg": found.held_net_weight_kg,
             "surface_m2": found.surface_m2,
             "bolt_weight_kg": found.bolt_weight_kg,
+            "white_weight_kg": found.white_weight_kg,
         },
         "reconciliation": dict(takeoff.balance),
+        "solids": solids_summary(takeoff),
         "rules": list(takeoff.rules),
+        "register": _register(takeoff.release),
         "settings": as_dict(settings),
         "machine_files": machine_files or {},
         "versions": versions(),
         "files": {name: _sha256(folder / name) for name in files},
+    }
+
+
+def solids_summary(takeoff: Takeoff) -> dict[str, Any]:
+    """How the net weight of a part of each mark compares with the model's own solid; holes by bolts are in neither.
+
+    ``lists_kg`` are by the section's area, without a table's rounding, ``solids_kg`` as drawn: a rolled section drawn
+    without its radii or as a polygon says so. Sums are over the marks that were measured, one part each.
+    """
+    measured = [check for check in takeoff.solids if check.solid is not None]
+    return {
+        "marks_measured": len(measured),
+        "marks_not_measured": {check.mark: f"The part {check.why}." for check in takeoff.solids if check.why},
+        "lists_kg": sum(check.listed for check in measured),
+        "solids_kg": sum(check.solid or 0.0 for check in measured),
+        "marks_that_differ": sorted(check.mark for check in measured if check.drawn == "differs"),
+        "by_mark": {
+            check.mark: {
+                "global_id": check.global_id,
+                "lists_kg": check.listed,
+                "solid_kg": check.solid,
+                "solid_draws_the_section": check.drawn,
+            }
+            for check in measured
+        },
+    }
+
+
+def _register(release: Release | None) -> dict[str, Any] | None:
+    """The issue as which the mark register has these lists, and its marks; None where no register was given."""
+    if release is None:
+        return None
+    return {
+        "issue": release.revision,
+        "piece_marks": {name: list(marks) for name, marks in release.pieces._asdict().items()},
+        "assembly_marks": {name: list(marks) for name, marks in release.assemblies._asdict().items()},
     }
 
 

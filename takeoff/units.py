@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import copysign
+from math import copysign, gcd
 from typing import Final
 
 COINCIDENCE_MM: Final = 0.01
@@ -33,6 +33,26 @@ def millimetres(value: float) -> str:
     if text.endswith(".0"):
         text = text[:-2]
     return "0" if text == "-0" else text
+
+
+def feet_inches(value: float) -> str:
+    """A length in mm as feet, inches and sixteenths: ``3'-0 1/2"``, below a foot ``11 15/16"``; nought is ``0``.
+
+    Rounded once, to the nearest sixteenth of an inch, half away from nought; fractions in lowest terms. The inch is
+    25.4 mm (ISO 31-1:1992, and the international yard of 1959). The way of writing is common practice, no source.
+    """
+    sixteenths = int(abs(value) / 25.4 * 16 + 0.5 + 1e-9)
+    if not sixteenths:
+        return "0"
+    feet, rest = divmod(sixteenths, 12 * 16)
+    inches, part = divmod(rest, 16)
+    fraction = ""
+    if part:
+        shared = gcd(part, 16)
+        fraction = f"{part // shared}/{16 // shared}"
+    whole = str(inches) if inches or feet or not fraction else ""
+    text = " ".join(word for word in (whole, fraction) if word) + '"'
+    return ("-" if value < 0 else "") + (f"{feet}'-{text}" if feet else text)
 
 
 def kilograms(value: float) -> str:

@@ -12,7 +12,7 @@ end cuts   The steel between the planes is the integral over the section of the 
 notches    What a face's outline lacks against the rectangle cut by the planes, times the wall; each
            corner where two walls meet belongs to one of them. Root radii count with neither.
 holes      Area times the wall of the face, square through it. A countersunk hole counts with its
-           smaller diameter; a blind one is not taken off (its depth is not known here).
+           smaller diameter; a blind one as deep as it goes, and not at all where its depth is not known.
 
 The surface is the lateral one of the overall length, ends, cuts and holes not deducted; a plate has the two
 faces of its outline and the strip along its edge. The inside of a tube is not counted.
@@ -277,5 +277,5 @@ def hole_area(hole: Hole) -> float:
 
 def _hole_volume(hole: Hole, faces: Sequence[Face]) -> float:
     if hole.kind == "blind":
-        return 0.0
+        return hole_area(hole) * hole.depth
     return next((hole_area(hole) * face.thickness for face in faces if face.name == hole.face), 0.0)

@@ -32,7 +32,7 @@ LATE = ("pandas", "xlsxwriter", "reportlab", "shapely", "scipy", "networkx", "if
 
 NOUNS = {
     "__init__", "steel", "queries", "units", "settings", "settings_file", "columns", "progress", "order", "plans",
-    "beside", "words",
+    "beside", "words", "released", "dispatch",
 }  # fmt: skip
 """What every module may import: values and tables of words."""
 
@@ -51,10 +51,14 @@ GEOMETRY = {
 }
 """What stages may share: the geometry of one part, the tables of the trade, cutting bars. It knows no stage."""
 
-CONDUCTORS = {"pipeline", "documents", "cli", "__main__"}
+CONDUCTORS = {"pipeline", "documents", "measuring", "cli", "__main__"}
 """Modules whose work is to call others in order."""
 
-OUTPUTS = {"workbook": {"lists"}, "documents": {"lists", "workbook", "summary", "sheets", "review"}}
+OUTPUTS = {
+    "lists": {"bartables", "dispatchtables"},
+    "workbook": {"lists"},
+    "documents": {"lists", "workbook", "summary", "sheets", "review"},
+}
 
 
 def imports(tree, *, top_only=False):

@@ -18,7 +18,7 @@ from takeoff.rules.findings import REMARKS, Ruling
 from takeoff.rules.hole_classes import OVERSIZE
 from takeoff.rules.sizes import diameter_of
 from takeoff.settings import Settings
-from takeoff.steel import ANGLE, FLAT, I_SHAPE, PLATE, T_SHAPE, FloatArray, Hole, Piece, Section
+from takeoff.steel import ANGLE, FLAT, I_SHAPE, PLATE, RHS, T_SHAPE, FloatArray, Hole, Piece, Section
 from takeoff.turned import slot_ends
 
 EXACT_MM: Final = 0.05
@@ -67,7 +67,7 @@ def free_edges(section: Section, face: str) -> tuple[bool, bool]:
         return True, True
     if shape == T_SHAPE:
         return False, True
-    if face in ("top", "bottom") and not section.lip:
+    if face in ("top", "bottom") and shape != RHS and not section.lip:
         return False, True
     return False, False
 
@@ -145,6 +145,10 @@ def end_and_edge(piece: Piece, settings: Settings) -> Iterator[Ruling]:
                     continue
                 found = float(away[np.ix_(owner == k, which)].min())
                 least = rule(bolt, hole.diameter, slot, settings.distances, oversize)
+                if plate:
+                    # A plate does not tell which way its holes are loaded: the lesser of both rules is asked.
+                    end = edges.end_distance(bolt, hole.diameter, slot, settings.distances, oversize)
+                    least = min((e for e in (least, end) if e.mm > 0), key=lambda e: e.mm, default=least)
                 if found < least.mm - EXACT_MM:
                     yield Ruling(code, least.source, f"hole {hole.label}", found, least.mm)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from takeoff.queries import CHECK, register
 from takeoff.rules import hole_classes
@@ -26,6 +27,18 @@ HOLE_TWO_MM = register(
     "into account (from memory).",
     "Ask the designer whether the joints were designed for them.",
 )
+HOLE_FITTED = register(
+    "hole-without-clearance",
+    CHECK,
+    "Holes with no clearance for their bolt, {2}: {0} ({1}). Only a fitted bolt goes through.",
+    "Ask the designer whether fitted bolts are meant. A galvanised bolt does not go through such a hole.",
+)
+HOLE_UNLIKE_JOB = register(
+    "hole-unlike-the-job",
+    CHECK,
+    "Holes of another class than the settings ask for the job: {2}; {0} holes ({1}).",
+    "They are made as the model has them. Ask the designer, or mend the clearance under [holes] in the settings.",
+)
 HOLLOW_NO_VENT = register(
     "hollow-no-vent",
     CHECK,
@@ -40,21 +53,38 @@ LONGER_THAN_BATH = register(
 )
 REMARKS[HOLE_OF_NO_CLASS] = "{0}: {3}: none of the classes"
 REMARKS[HOLE_TWO_MM] = "{0}: {3}: 2 mm clearance"
+REMARKS[HOLE_FITTED] = "{0}: {3}: no clearance, for a fitted bolt only"
+REMARKS[HOLE_UNLIKE_JOB] = "{0}: {3}"
 REMARKS[HOLLOW_NO_VENT] = "no hole to vent and drain it in the zinc bath"
 REMARKS[LONGER_THAN_BATH] = "{1} mm long, the zinc bath takes {2}"
+
+
+_ASKED: Final = {
+    hole_classes.NONE: HOLE_OF_NO_CLASS,
+    hole_classes.TWO_MM: HOLE_TWO_MM,
+    hole_classes.FITTED: HOLE_FITTED,
+}
+"""Classes that are asked about, and by which code."""
+
+
+_ROUND_CLASSES: Final = (hole_classes.NORMAL, hole_classes.TOWER, hole_classes.OWN)
 
 
 def classes(piece: Piece, settings: Settings) -> Iterator[Ruling]:
     """Holes that are none of their bolt's classes, or of one that has a condition."""
     for hole in piece.holes:
-        if hole.hole_class not in (hole_classes.NONE, hole_classes.TWO_MM):
+        code = _ASKED.get(hole.hole_class)
+        if code is None:
+            asked = hole_classes.asked_class(diameter_of(hole.bolt), settings.holes) if hole.bolt else None
+            if asked and hole.hole_class in _ROUND_CLASSES and hole.hole_class != asked.name and not hole.slot_length:
+                words = f"{hole.bolt} in {hole.diameter:.4g} mm is {hole.hole_class}, {asked.diameter:.4g} asked"
+                yield Ruling(HOLE_UNLIKE_JOB, words, f"hole {hole.label}")
             continue
         size = f"{hole.diameter:.4g}"
         if hole.slot_length > hole.diameter:
             size += f" x {hole.slot_length:.4g}"
-        code = HOLE_OF_NO_CLASS if hole.hole_class == hole_classes.NONE else HOLE_TWO_MM
         sizes = hole_classes.sizes_in_words(diameter_of(hole.bolt), settings.holes)
-        more = f" ({sizes})" if code == HOLE_OF_NO_CLASS else ""
+        more = "" if code == HOLE_TWO_MM else f" ({sizes or 'the bolt is of no nominal size'})"
         yield Ruling(code, f"{hole.bolt} in {size} mm", f"hole {hole.label}", more=more)
 
 

@@ -1,13 +1,15 @@
 """What would make a wrong piece: small functions over a finished piece, collected in CHECKS.
 
-Each takes a Piece and yields findings (code, values). The codes' severities say what follows: only what would make
-scrap or a dangerous piece holds it.
+Each takes a Piece and yields findings: (code, values), or a Spot for each hole. Spots of one cause are one query that
+counts and names the holes; it does not name the mark, so that the query sheet can put marks alike into one row. The
+codes' severities say what follows: only what would make scrap or a dangerous piece holds it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from math import cos, hypot, pi, radians, sin
+from typing import NamedTuple
 
 from takeoff.queries import ASSUMED, HOLD, Query, query, register
 from takeoff.sections.shapes import is_lipped_channel, is_zed
@@ -18,30 +20,44 @@ from takeoff.units import PRINT_EXACT_MM, millimetres
 EDGE_MM = 0.05
 """A hole may touch an edge by this much before it is said to run off it: rounding of the model."""
 
+HOLES_NAMED = 24
+"""Holes of one cause that a query names; the hole table has them all."""
+
+
+class Spot(NamedTuple):
+    """A hole, or two, that a check found: the ``wall`` it is about, which ``holes``, their size and by how much, mm."""
+
+    code: str
+    wall: str
+    holes: str
+    size: str
+    amount: float
+
+
 Finding = tuple[str, tuple[object, ...]]
 
 HOLE_OFF_EDGE = register(
     "hole-off-edge",
     HOLD,
-    "Hole {0} ({1} mm) runs off the edge of {2} {3} by {4} mm.",
+    "Off the edge of {2} by {1} mm: {0}.",
     "The hole cannot be made as drawn. Ask the designer where it belongs.",
 )
 HOLE_OFF_END = register(
     "hole-off-end",
     HOLD,
-    "Hole {0} ({1} mm) runs off the end of the piece by {2} mm.",
+    "Off the end of the piece by {1} mm: {0}.",
     "The hole cannot be made as drawn. Ask the designer for the length or the hole.",
 )
 HOLE_IN_OTHER_WALL = register(
     "hole-in-other-wall",
     HOLD,
-    "Hole {0} ({1} mm) in {2} {3} runs into {4} by {5} mm.",
+    "Into {2} by {1} mm: {0}.",
     "The bolt would stand in the corner of the section. Ask the designer for the gauge.",
 )
 HOLES_OVERLAP = register(
     "holes-overlap",
     HOLD,
-    "Holes {0} and {1} in {2} {3} run into each other ({4} mm between their centres).",
+    "Holes in {2} run into each other, {1} mm between their centres: {0}.",
     "Ask the designer whether this is one slot or two bolts in each other's way.",
 )
 END_MM = 0.1
@@ -81,8 +97,8 @@ _WALLS = {"A": "leg", "B": "leg", "web": "the", "top": "the", "bottom": "the", "
 
 
 def _wall(name: str) -> str:
-    """``leg`` for an angle's faces, ``the`` for the others: "leg A", "the web"."""
-    return _WALLS.get(name, "the")
+    """``leg A`` for an angle's face, ``the web`` for another's."""
+    return f"{_WALLS.get(name, 'the')} {name}"
 
 
 def reach_across(hole: Hole) -> tuple[float, float]:
@@ -118,7 +134,7 @@ def strips(section: Section, face: str) -> tuple[tuple[float, float, str], ...]:
     return ()
 
 
-def hole_in_other_wall(piece: Piece) -> Iterator[Finding]:
+def hole_in_other_wall(piece: Piece) -> Iterator[Spot]:
     """A hole that cuts the heel, the web or a flange behind its face."""
     for hole in piece.holes:
         free = strips(piece.section, hole.face)
@@ -138,10 +154,10 @@ def hole_in_other_wall(piece: Piece) -> Iterator[Finding]:
         )
         if into > EDGE_MM:
             size = millimetres(hole.diameter or hole.width)
-            yield HOLE_IN_OTHER_WALL, (hole.label, size, _wall(hole.face), hole.face, best[2], millimetres(into))
+            yield Spot(HOLE_IN_OTHER_WALL, f"{best[2]} from {_wall(hole.face)}", hole.label, size, into)
 
 
-def hole_off_edge(piece: Piece) -> Iterator[Finding]:
+def hole_off_edge(piece: Piece) -> Iterator[Spot]:
     """A hole that is not wholly inside its face, cuts and notches taken into account."""
     if not piece.holes:
         return
@@ -155,7 +171,7 @@ def hole_off_edge(piece: Piece) -> Iterator[Finding]:
         left, right = reach_along(hole)
         off = max(-left, right - piece.length)
         if off > EDGE_MM:
-            yield HOLE_OFF_END, (hole.label, size, millimetres(off))
+            yield Spot(HOLE_OFF_END, "", hole.label, size, off)
             continue
         if hole.face not in outlines:
             continue
@@ -168,10 +184,10 @@ def hole_off_edge(piece: Piece) -> Iterator[Finding]:
             away = shapely.distance(spot, edge)
             over = max(over, radius + (-away if shapely.covers(steel, spot) else away))
         if over > EDGE_MM:
-            yield HOLE_OFF_EDGE, (hole.label, size, _wall(hole.face), hole.face, millimetres(over))
+            yield Spot(HOLE_OFF_EDGE, _wall(hole.face), hole.label, size, over)
 
 
-def holes_overlap(piece: Piece) -> Iterator[Finding]:
+def holes_overlap(piece: Piece) -> Iterator[Spot]:
     """Two holes of a face that cut each other."""
     by_face: dict[str, list[Hole]] = {}
     for hole in piece.holes:
@@ -188,7 +204,7 @@ def holes_overlap(piece: Piece) -> Iterator[Finding]:
                 over = girth * round((one.across - other.across) / girth) if girth else 0.0
                 if _clear(one, other, over) < -EDGE_MM:
                     away = hypot(one.x - other.x, one.across - other.across - over)
-                    yield HOLES_OVERLAP, (one.label, other.label, _wall(face), face, millimetres(away))
+                    yield Spot(HOLES_OVERLAP, _wall(face), f"{one.label} and {other.label}", "", away)
 
 
 def _clear(one: Hole, other: Hole, over: float) -> float:
@@ -262,7 +278,7 @@ def near_twins(piece: Piece) -> Iterator[Finding]:
         yield NEAR_TWINS, (piece.quantity, f"{piece.spread:.2f}")
 
 
-CHECKS: tuple[Callable[[Piece], Iterable[Finding]], ...] = (
+CHECKS: tuple[Callable[[Piece], Iterable[Finding | Spot]], ...] = (
     section_without_faces,
     steel_left,
     hole_off_edge,
@@ -273,9 +289,36 @@ CHECKS: tuple[Callable[[Piece], Iterable[Finding]], ...] = (
 
 
 def check_piece(piece: Piece, global_ids: tuple[str, ...]) -> list[Query]:
-    """All findings on one piece, as queries that name it."""
-    return [
-        query(code, *values, piece_mark=piece.mark, global_ids=global_ids)
-        for check in CHECKS
-        for code, values in check(piece)
-    ]
+    """All findings on one piece, as queries that name it; holes of one cause in one query."""
+    found: dict[tuple[str, str | tuple[object, ...]], list[Spot]] = {}
+    for check in CHECKS:
+        for finding in check(piece):
+            if isinstance(finding, Spot):
+                found.setdefault((finding.code, finding.wall), []).append(finding)
+            else:
+                found[finding] = []
+    asked = []
+    for (code, cause), spots in found.items():
+        values = (_named(spots), _amounts(code, spots), cause) if isinstance(cause, str) else cause
+        asked.append(query(code, *values, piece_mark=piece.mark, global_ids=global_ids))
+    return asked
+
+
+def _named(spots: Sequence[Spot]) -> str:
+    """``hole A1 (18 mm)``, ``3 holes: A1, A2 and A5 (18, 22 mm)``."""
+    sizes = ", ".join(dict.fromkeys(spot.size for spot in spots if spot.size))
+    size = f" ({sizes} mm)" if sizes else ""
+    if len(spots) == 1:
+        return f"{'' if ' ' in spots[0].holes else 'hole '}{spots[0].holes}{size}"
+    names = [spot.holes for spot in spots]
+    rest = f" and {len(names) - HOLES_NAMED} more" if len(names) > HOLES_NAMED else ""
+    kind = "pairs" if " " in names[0] else "holes"
+    return f"{len(spots)} {kind}: {', '.join(names[:HOLES_NAMED])}{rest}{size}"
+
+
+def _amounts(code: str, spots: Sequence[Spot]) -> str:
+    """By how much, in mm: the least distance of holes that overlap, else the most that one runs off."""
+    least, most = (millimetres(pick(spot.amount for spot in spots)) for pick in (min, max))
+    if least == most:
+        return most
+    return f"{least} to {most}" if code == HOLES_OVERLAP else f"up to {most}"

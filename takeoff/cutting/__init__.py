@@ -11,7 +11,8 @@ or mm of bar.
 The way: greedy plans first; then the linear relaxation by column generation, which
 gives the lower bound; then dives (round, generate again, finish greedily), an integer
 programme over the pool, and, where plan and bound still differ, a list of every pattern
-that a better plan could use.
+that a better plan could use. At the price so found, less useless waste is looked for
+(tidy, keeping, leftover), and then fewer patterns (tidy, runs).
 
 What it does not know: time. Every step stops by a count, so the plan is the same on
 every machine; only the caller's safety valve looks at a clock.

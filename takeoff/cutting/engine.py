@@ -64,8 +64,12 @@ class _Clock:
         return max(1.0, self.end - time.monotonic())
 
 
-def solve(problem: Problem, seconds: float) -> Solved:
-    """The cheapest plan that the counts of this module allow, with its bound."""
+def solve(problem: Problem, seconds: float, limit: int | None = None) -> Solved:
+    """The cheapest plan that the counts of this module allow, with its bound.
+
+    limit: a plan at this price will do, and it is looked for by greedy plans and dives alone; the bound is then no
+    less than the limit, or shows that there is no such plan.
+    """
     clock = _Clock(seconds)
     plan = greedy_plan(problem)
     pool = Pool(problem)
@@ -85,6 +89,10 @@ def solve(problem: Problem, seconds: float) -> Solved:
     if made.bound is None:
         return Solved(_as_much_as_there_is(problem, master, plan, clock.alive), 0, pool, clock.rang)
     bound = problem.rounded_up(made.bound.numerator, made.bound.denominator)
+    if limit is not None:
+        if bound > limit:
+            return Solved(plan, bound, pool, clock.rang)
+        bound = limit
     done = _Done(plan, bound)
     if not done:
         for near, setbacks in DIVES:
@@ -96,7 +104,7 @@ def solve(problem: Problem, seconds: float) -> Solved:
             master.grow()
             if done:
                 break
-    if not done and clock.alive():
+    if not done and limit is None and clock.alive():
         _prove(problem, master, done, clock)
     return Solved(done.plan, done.bound, pool, clock.rang)
 

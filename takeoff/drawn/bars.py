@@ -28,6 +28,7 @@ from takeoff.drawn.sizes import coarse_round, meant, round_of, rounded, slack_of
 from takeoff.drawn.slices import Slice, abscissae, cut, signed_area
 from takeoff.drawn.volumes import check_volume
 from takeoff.sections import loops, plates, shapes
+from takeoff.sections.odd import laid
 from takeoff.sections.outlines import loops_of
 from takeoff.sections.recognise import Recognised, recognise
 from takeoff.steel import FLAT, OTHER, Body, FloatArray, Section
@@ -252,18 +253,15 @@ def _odd(
     """A bar of no known shape: read where planes end it and nothing else; else refused, saying what it is."""
     diagnosis = oddities.Diagnosis(slices, tolerance)
     diagnosis.refuse_section(whole)
-    outline = tidy_loop(whole.outers[0], tolerance)
-    corners = [(float(x), float(y)) for x, y in outline]
-    inners = [[(float(x), float(y)) for x, y in tidy_loop(loop, tolerance)] for loop in whole.inners]
-    section = shapes.other(corners, inners)
-    low = outline.min(axis=0)
-    axes = np.array([axis, *across])
-    bar = _bar(mesh, whole, section, axes, (float(low[0]), float(low[1])), across, tolerance)
+    found = laid(tidy_loop(whole.outers[0], tolerance), [tidy_loop(loop, tolerance) for loop in whole.inners])
+    section, axes, origin = _framed(found, axis, across)
+    bar = _bar(mesh, whole, section, axes, origin, across, tolerance)
+    oddities.refuse_block(section, bar.length)
     left, right, rest = end_planes(bar, diagnosis)
     if rest:
         diagnosis.refuse_changes()
         raise Refused("odd-holes", section.designation)
     body = Body(section, bar.length, left, right)
     check_volume(bar, body)
-    start = float((mesh.points @ axis).min())
-    return body, axes, np.array([start, float(low[0]), float(low[1])]) @ axes
+    start = float((mesh.points @ axes[0]).min())
+    return body, axes, np.array([start, *origin]) @ axes

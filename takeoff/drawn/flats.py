@@ -6,7 +6,7 @@ from math import hypot
 
 from takeoff.drawn.notches import missing
 from takeoff.outlines import clip, rectangle
-from takeoff.sections import shapes
+from takeoff.sections import loops, shapes
 from takeoff.sections.plates import Rectangle
 from takeoff.steel import Body, DrawnHole, Notch, Plane, Point2
 
@@ -24,10 +24,11 @@ def as_flat(
     holes: tuple[DrawnHole, ...],
     tolerance: float,
 ) -> Body | None:
-    """The flat with skew or clipped ends that an outline of straight edges is, or None: a plate then."""
+    """The flat with skew, clipped or notched ends that an outline is, or None, a plate then: its ends are rounded."""
     from shapely import Polygon
 
-    corners: list[Point2] = [(x, y) for x, y, _ in outline.outline]
+    flattened: list[list[float]] = loops.flatten(outline.outline).tolist()
+    corners: list[Point2] = [(x, y) for x, y in flattened]
     left: list[Plane] = []
     right: list[Plane] = []
     for (ax, ay), (bx, by) in zip(corners, [*corners[1:], corners[0]], strict=True):

@@ -3,16 +3,31 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NoReturn
 
 import numpy as np
+import numpy.typing as npt
 
+from takeoff.drawn.axis import directions
 from takeoff.drawn.curves import LEAST_SIDES, fit_circle, tidy
+from takeoff.drawn.mesh import Mesh
 from takeoff.drawn.results import Refused
-from takeoff.drawn.slices import Slice
-from takeoff.steel import FloatArray
+from takeoff.drawn.slices import Slice, cut
+from takeoff.steel import FloatArray, Section
+from takeoff.units import COINCIDENCE_MM
 
+_BEND_DEG = 20.0
+"""A strip that turns by more at one corner is bent there, by less it is rolled."""
+_THICKEST = 2.2
+"""A leg no thicker than this times the mean of all is one: unequal thicknesses make the mean lean to the thinner."""
+_THIN = 0.25
+"""Thickness over width, up to which a flat section with sloping narrow sides is a bevelled plate."""
+_END_MM = 0.5
+"""Facets that stray by less along an axis lie square across it."""
+_TAPER_MM = 0.5
+"""Ends that differ by less are none of a taper."""
 _MOST_LEGS = 6
 """More legs than this are steps of a curve."""
 
@@ -63,9 +78,55 @@ class Diagnosis:
             raise Refused("split", len(whole.outers))
         if len(whole.inners) > 1:
             raise Refused("voids", len(whole.inners))
-        _refuse_coarse(whole, self._tolerance)
-        if not whole.inners:
-            refuse_bent(tidy(whole.outers[0], self._tolerance), self._tolerance)
+        refuse_outline(whole.loops, self._tolerance)
+
+
+def refuse_block(section: Section, length: float) -> None:
+    """Raises Refused where a bar of no known shape is shorter than it is deep: a plate tapered in its thickness."""
+    deep = max(section.h, section.b)
+    if length < deep - COINCIDENCE_MM:
+        raise Refused("block", f"{section.h:.0f}", f"{section.b:.0f}", f"{length:.0f}")
+
+
+def refuse_taper(mesh: Mesh, grain: float) -> None:
+    """Raises Refused where a body grows or shrinks evenly between two flat ends, by more than its ``grain`` makes (mm).
+
+    The axis square to most of a taper's facets leans, so its ends are looked for themselves.
+    """
+    least, flat = max(_TAPER_MM, 4 * grain), max(_END_MM, 1.5 * grain)
+    for axis in directions(mesh, 12):
+        place = mesh.points @ axis
+        low, high = float(place.min()), float(place.max())
+        at_ends = [np.abs(place[mesh.ring_points] - at) < flat for at in (low, high)]
+        ended = all(np.logical_and.reduceat(there, mesh.starts).any() for there in at_ends)
+        if high - low < 1.0 or not ended:
+            continue
+        across = _square_axes(axis)
+        stations = [low + (high - low) * share for share in (0.1, 0.3, 0.5, 0.7, 0.9)]
+        slices = [cut(mesh, axis, across, at) for at in stations]
+        if any(len(s.outers) != 1 for s in slices):
+            continue
+        areas = np.array([s.area for s in slices])
+        boxes = np.array([_box(s) for s in slices])
+        if float((boxes[:, 2:] - boxes[:, :2]).max()) > high - low:
+            continue  # a plate seen on its broad side: its edges are bevelled
+        steps = np.diff(areas)
+        if not (bool((steps > 0).all()) or bool((steps < 0).all())) or float(np.ptp(areas)) < 0.01 * areas.max():
+            continue
+        # from end to end, by the slope between the outer stations
+        grown = float(np.ptp(boxes[:, 2:] - boxes[:, :2], axis=0).max()) / 0.8
+        if grown > least and _linear(np.array(stations), boxes):
+            # widths that change evenly make areas a parabola, known at its ends
+            curve = np.polyfit(np.array(stations) - low, areas, 2)
+            ends = sorted(max(float(np.polyval(curve, at)), 0.0) for at in (0.0, high - low))
+            raise Refused("tapered", f"{ends[0]:.0f}", f"{ends[1]:.0f}")
+
+
+def _square_axes(axis: FloatArray) -> FloatArray:
+    """Two directions (2, 3) square to the axis and to each other, axis = first x second."""
+    first = np.cross(axis, np.eye(3)[int(np.abs(axis).argmin())])
+    first = first / np.linalg.norm(first)
+    return np.array([first, np.cross(axis, first)])
 
 
 def _box(s: Slice) -> FloatArray:
@@ -73,16 +134,43 @@ def _box(s: Slice) -> FloatArray:
     return np.concatenate([points.min(axis=0), points.max(axis=0)])
 
 
-def _refuse_coarse(whole: Slice, tolerance: float) -> None:
+def refuse_outline(loops: Sequence[FloatArray], tolerance: float) -> None:
+    """Raises Refused where a section, its outline first, is one that is held: a coarse round, bent, opened, rolled."""
+    _refuse_coarse(loops, tolerance)
+    if len(loops) == 1:
+        outline = tidy(loops[0], tolerance)
+        _refuse_bevelled(outline, tolerance)
+        refuse_bent(outline, tolerance)
+
+
+def _refuse_bevelled(loop: FloatArray, tolerance: float) -> None:
+    """Raises Refused where a section is a flat one whose narrow sides slope: a plate with bevelled edges."""
+    sides = np.roll(loop, -1, axis=0) - loop
+    sizes = np.hypot(*sides.T)
+    long, next_long = (int(i) for i in np.argsort(-sizes, kind="stable")[:2])
+    along = sides[long] / sizes[long]
+    if abs(float(along @ sides[next_long])) < sizes[next_long] * (1 - 1e-6) or not _convex(sides):
+        return
+    away = (loop - loop[long]) @ np.array([-along[1], along[0]])
+    gap = float(abs(away[next_long]))
+    if gap <= _THIN * sizes[next_long] and float(np.abs(away).max()) <= gap + tolerance:
+        raise Refused("bevel")
+
+
+def _convex(sides: FloatArray) -> bool:
+    return bool((_turn(np.roll(sides, 1, axis=0), sides) > 0).all())
+
+
+def _refuse_coarse(outlines: Sequence[FloatArray], tolerance: float) -> None:
     """Raises Refused where outline and hollow are even polygons of 8 to 11 sides: drawn for a round, or not."""
-    for loop in whole.loops:
+    for loop in outlines:
         points = tidy(loop, tolerance)
         sides = np.hypot(*(np.roll(points, -1, axis=0) - points).T)
         if not LEAST_SIDES <= len(points) < 12 or float(np.ptp(sides)) > 2 * tolerance:
             return
         if fit_circle(points)[3] > tolerance:
             return
-    raise Refused("coarse", len(tidy(whole.outers[0], tolerance)))
+    raise Refused("coarse", len(tidy(outlines[0], tolerance)))
 
 
 def _drift(boxes: FloatArray) -> float:
@@ -125,11 +213,12 @@ def refuse_bent(loop: FloatArray, tolerance: float) -> None:
             gap = abs(float(along[0] * (loop[j] - loop[i])[1] - along[1] * (loop[j] - loop[i])[0]))
             share = sorted(float((p - loop[i]) @ along) for p in (loop[j], loop[(j + 1) % len(loop)]))
             overlap = min(share[1], float(sizes[i])) - max(share[0], 0.0)
-            if gap < 1.6 * thin and overlap > 1.5 * thin:
+            if gap < _THICKEST * thin and overlap > 1.5 * thin:
                 start = max(share[0], 0.0) + overlap / 2
                 middle = loop[i] + start * along + gap / 2 * np.array([-along[1], along[0]])
                 legs.append(_Leg(along, middle, gap, overlap))
     if len(legs) < 2 or sum(2 * leg.overlap for leg in legs) < 0.55 * perimeter:
+        _refuse_rolled(loop, sizes, thin, tolerance)
         return
     thick = [leg.gap for leg in legs]
     if len(legs) == 2:
@@ -144,11 +233,42 @@ def refuse_bent(loop: FloatArray, tolerance: float) -> None:
         raise Refused("bent", f"{sum(thick) / len(thick):.1f}".removesuffix(".0"), len(legs))
 
 
+def _refuse_rolled(loop: FloatArray, sizes: FloatArray, thick: float, tolerance: float) -> None:
+    """Raises Refused where an outline of many short sides is a strip: two ends, and one thickness between its sides."""
+    ends = np.flatnonzero(_is_end(loop, sizes, thick))
+    if len(ends) != 2:
+        return
+    from shapely import LineString, Point
+
+    first, second = ends.tolist()
+    count = len(loop)
+    one = loop[first + 1 : second + 1]
+    other = np.concatenate([loop[second + 1 :], loop[: first + 1]])
+    if min(len(one), len(other)) < 3 or count < 8:
+        return
+    gap = (float(sizes[first]) + float(sizes[second])) / 2
+    slack = 0.03 * gap + 2 * tolerance
+    for side, line in ((one, LineString(other)), (other, LineString(one))):
+        if any(abs(line.distance(Point(p)) - gap) > slack for p in side.tolist()):
+            return
+    steps = np.diff(one, axis=0)
+    turns = np.degrees(np.abs(np.arctan2(_turn(steps[:-1], steps[1:]), (steps[:-1] * steps[1:]).sum(axis=1))))
+    words = f"{gap:.1f}".removesuffix(".0")
+    sharp = int((turns > _BEND_DEG).sum())
+    raise Refused("bent", words, sharp + 1) if sharp else Refused("rolled", words)
+
+
 def _ends(loop: FloatArray, sizes: FloatArray, thick: float) -> int:
-    """How many sides of a strip's outline are its ends: as long as it is thick, with two corners out."""
+    """How many sides of a strip's outline are its ends."""
+    return int(_is_end(loop, sizes, thick).sum())
+
+
+def _is_end(loop: FloatArray, sizes: FloatArray, thick: float) -> npt.NDArray[np.bool_]:
+    """Which sides of a strip's outline are ends: as long as it is thick, with two square corners out."""
     sides = np.roll(loop, -1, axis=0) - loop
-    out = _turn(np.roll(sides, 1, axis=0), sides) > 0
-    return int((np.isclose(sizes, thick, rtol=0.1) & out & np.roll(out, -1)).sum())
+    before = np.roll(sides, 1, axis=0)
+    square = _turn(before, sides) > 0.9 * np.hypot(*before.T) * np.hypot(*sides.T)
+    return np.asarray(np.isclose(sizes, thick, rtol=0.1) & square & np.roll(square, -1))
 
 
 def _turn(a: FloatArray, b: FloatArray) -> FloatArray:

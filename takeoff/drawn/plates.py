@@ -101,7 +101,7 @@ def _between(
     if _is_box(rectangle):
         section = shapes.flat(width, thick) if flat_bar else shapes.plate(width, thick)
         return Body(section, length, holes=placed), axes, origin
-    if flat_bar and not any(corner[2] for corner in rectangle.outline):
+    if flat_bar:
         from takeoff.drawn.flats import as_flat
 
         found = as_flat(rectangle, width, thick, length, placed, tolerance)

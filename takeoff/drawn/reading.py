@@ -10,6 +10,7 @@ import numpy.typing as npt
 from takeoff.drawn.axis import directions
 from takeoff.drawn.bars import read_bar
 from takeoff.drawn.mesh import Facet, Mesh, clean
+from takeoff.drawn.oddities import refuse_taper
 from takeoff.drawn.plates import IsFlat, read_plate
 from takeoff.drawn.results import Drawn, Refusal, Refused
 from takeoff.drawn.sizes import FINE_MM
@@ -17,6 +18,12 @@ from takeoff.steel import Body, FloatArray
 
 COARSE_MM = 0.25
 """Coordinates rounded so that faces stray by more than this are not read."""
+
+_VAGUE = (
+    "bent", "block", "changing", "curved", "feature", "no-axis", "odd-holes", "opened", "rip", "rolled",
+    "rounded-end", "shaped-end", "split", "uneven", "volume",
+)  # fmt: skip
+"""Refusals after which a body is looked at for a taper."""
 
 
 def read_solid(
@@ -38,8 +45,17 @@ def read_solid(
         except Refused as error:
             first = first or error.refusal
             continue
+        if step and grain > COARSE_MM and _askew(array - base, facets, grain, solid):
+            # it closes at this tolerance, but its sizes are the rounding's
+            return Refusal("grain", (f"{grain:g}",))
         return Drawn(body, axes, origin + base)
     assert first is not None
+    if first.code in _VAGUE or grain > COARSE_MM:
+        try:
+            refuse_taper(clean(array - base, facets, min(grain, COARSE_MM / 3), solid), grain)
+        except Refused as error:
+            if error.refusal.code == "tapered":
+                return error.refusal
     if grain > COARSE_MM and _askew(array - base, facets, grain, solid):
         return Refusal("grain", (f"{grain:g}",))
     return first
@@ -51,7 +67,10 @@ def _askew(points: FloatArray, facets: Sequence[Facet], grain: float, solid: boo
         mesh = clean(points, facets, min(grain, COARSE_MM / 3), solid)
     except Refused:
         return False
-    return any(float(np.abs(direction).max()) < 1 - 1e-9 for direction in directions(mesh, 3))
+    main = directions(mesh, 3)
+    along = sum(float(np.abs(direction).max()) >= 1 - 1e-9 for direction in main)
+    # the third may be that of a bevel or sloping edge
+    return along < min(2, len(main))
 
 
 def _read(mesh: Mesh, tolerance: float, is_flat: IsFlat) -> tuple[Body, FloatArray, FloatArray]:

@@ -14,7 +14,7 @@ import hashlib
 import re
 import unicodedata
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Final
 
 _RELATIVES: Final[Mapping[str, str]] = {
@@ -75,21 +75,33 @@ def shortened(text: str, longest: int) -> str:
     return kept if len(kept) <= longest else _with_tail(kept, text, longest)
 
 
-def unique_texts(names: Iterable[str], longest: int, safe: Callable[[str], str] = str) -> dict[str, str]:
+def unique_texts(
+    names: Iterable[str], longest: int, safe: Callable[[str], str] = str, lasting: Sequence[str] = ()
+) -> dict[str, str]:
     """A plain text for each name, at most ``longest`` characters (16 or more), no two alike.
 
-    ``safe`` makes of a plain text one that the file can hold; it changes the beginning only.
+    ``safe`` makes of a plain text one that the file can hold; it changes the beginning only. ``lasting`` are all
+    names that there have ever been, in the order in which they came (the marks of a register): each keeps the text
+    that it had then, whatever came after, and no other one gets it.
     """
-    return _unique(names, lambda name: safe(plain(name) or "_"), longest, str)
+
+    def make(name: str) -> str:
+        return safe(plain(name) or "_")
+
+    return _lasting(names, lasting, make, longest, str) if lasting else _unique(names, make, longest, str)
 
 
-def file_names(names: Iterable[str], ending: str) -> dict[str, str]:
+def file_names(names: Iterable[str], ending: str, lasting: Sequence[str] = ()) -> dict[str, str]:
     """A file name for each name, with ``ending`` (as ``.nc``): safe on every system, in no folder but its own.
 
     Letters, digits, ``+``, ``=``, ``-``, ``_`` and single dots stay, all else becomes ``_``; no leading dot or
     hyphen, no reserved name. Names that differ in case only, and would be one file on some systems, get tails.
+    ``lasting`` as of :func:`unique_texts`: a file of a released piece never becomes another one's.
     """
-    stems = _unique(names, _stem, LONGEST_FILE_NAME, str.casefold)
+    if lasting:
+        stems = _lasting(names, lasting, _stem, LONGEST_FILE_NAME, str.casefold)
+    else:
+        stems = _unique(names, _stem, LONGEST_FILE_NAME, str.casefold)
     return {name: f"{stem}{ending}" for name, stem in stems.items()}
 
 
@@ -123,6 +135,28 @@ def _unique(
         taken.add(fold(text))
         made[name] = text
     return made
+
+
+def _lasting(
+    names: Iterable[str],
+    all_names: Sequence[str],
+    make: Callable[[str], str],
+    longest: int,
+    fold: Callable[[str], str],
+) -> dict[str, str]:
+    """First come, first named: what one of ``all_names`` gets depends on those before it only."""
+    made: dict[str, str] = {}
+    taken: set[str] = set()
+    for name in all_names:
+        text, turn = make(name), 0
+        if len(text) > longest:
+            text = _with_tail(text, name, longest)
+        while fold(text) in taken:
+            text = _with_tail(make(name), name, longest, turn)
+            turn += 1
+        taken.add(fold(text))
+        made[name] = text
+    return {name: made[name] for name in names}
 
 
 def _with_tail(text: str, name: str, longest: int, turn: int = 0) -> str:

@@ -49,7 +49,8 @@ def dxf_files(takeoff: Takeoff, settings: Settings) -> MachineFiles:
     """
     shapes = (PLATE, FLAT, ANGLE) if settings.dxf.angle_legs else (PLATE, FLAT)
     drawn = [piece for piece in takeoff.pieces if piece.section.shape in shapes]
-    names = file_names([piece.mark for piece in takeoff.pieces], ENDING)
+    known = takeoff.release.marks if takeoff.release else ()
+    names = file_names([piece.mark for piece in takeoff.pieces], ENDING, known)
     files: dict[str, bytes] = {}
     without: dict[str, str] = {}
     asked: list[Query] = []
@@ -62,7 +63,7 @@ def dxf_files(takeoff: Takeoff, settings: Settings) -> MachineFiles:
             asked.append(query(NO_FILE, "DXF", piece.mark, without[piece.mark], piece_mark=piece.mark))
         else:
             revision = settings.documents.revision
-            files[names[piece.mark]] = dxf_drawing(piece, settings.dxf, revision, sides(takeoff, piece))
+            files[names[piece.mark]] = dxf_drawing(piece, settings.dxf, revision, sides(piece))
             # Unmirrored, so that a mark with both kinds of file is asked about in the same words.
             loops = [(view.face, loop) for view in _views(piece) for loop in _outlines(piece, _View(view.face, 1.0))]
             asked += chord_query(piece, loops)

@@ -8,6 +8,7 @@ angle, the sign of cut angles, slots on faces seen from above or behind) stands 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Final
@@ -58,10 +59,11 @@ def nc_files(takeoff: Takeoff, settings: Settings, skip: Skip | None = None) -> 
     out of its file, with a query.
     """
     marks = [piece.mark for piece in takeoff.pieces]
-    texts = unique_texts(marks, LONGEST_TEXT)
+    known = takeoff.release.marks if takeoff.release else ()
+    texts = unique_texts(marks, LONGEST_TEXT, lasting=known)
     # A stamp stands within its line and keeps the mark's own beginning.
-    heads = unique_texts(marks, LONGEST_TEXT, no_code)
-    names = file_names(marks, ENDING)
+    heads = unique_texts(marks, LONGEST_TEXT, no_code, known)
+    names = file_names(marks, ENDING, known)
     files: dict[str, bytes] = {}
     without: dict[str, str] = {}
     asked: list[Query] = []
@@ -76,7 +78,7 @@ def nc_files(takeoff: Takeoff, settings: Settings, skip: Skip | None = None) -> 
                 settings,
                 text=heads[piece.mark],
                 stamped=texts[piece.mark],
-                sunk=sides(takeoff, piece),
+                sunk=sides(piece),
                 skip=skip,
             )
         except NoContour as reason:
@@ -175,4 +177,9 @@ def _by_hand(piece: Piece) -> list[str]:
             f"leg {bend.face} {turn} by {number(abs(bend.degrees), 1)} degrees from {number(bend.x_from, 1)} "
             f"to {number(bend.x_to, 1)}"
         )
+    reamed = Counter((hole.diameter, hole.punch_mm) for hole in piece.holes if hole.punch_mm)
+    found += [
+        f"{many} holes of {number(finished, 1)} are punched {number(first, 1)} first and reamed after"
+        for (finished, first), many in sorted(reamed.items())
+    ]
     return [f"NOT IN THIS FILE: {words}, see the piece's sheet." for words in found]

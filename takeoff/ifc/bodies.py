@@ -10,7 +10,7 @@ part that draws it; each part only gets its own place.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -20,10 +20,13 @@ from takeoff.ifc.cuts import HalfSpace, half_space, taken
 from takeoff.ifc.disks import read_disk
 from takeoff.ifc.drawn_bodies import read_drawn
 from takeoff.ifc.facets import FACETED
+from takeoff.ifc.joined import one_of
 from takeoff.ifc.kernel import KERNEL
+from takeoff.ifc.maps import map_matrix
 from takeoff.ifc.opening_prisms import Prism, item_solids
 from takeoff.ifc.openings import cut_by
 from takeoff.ifc.placements import axis2placement3d, operator3d
+from takeoff.ifc.plate_edges import trimmed
 from takeoff.ifc.prisms import prism
 from takeoff.ifc.profiles import Profiles
 from takeoff.sections import shapes
@@ -33,6 +36,10 @@ from takeoff.units import COINCIDENCE_MM
 
 _EYE = np.eye(4)
 _RIGID = 1e-6
+SAME_MM = 0.001
+"""Bodies of one part this close are one body drawn twice."""
+DEEPEST = 16
+"""Maps within maps."""
 
 DRAWN = {
     "IfcFacetedBrep": "facets",
@@ -75,6 +82,14 @@ class Drawn(Unread):
         super().__init__(f"its body is drawn as {words}, which is not read yet")
 
 
+class Several(Unread):
+    """An item that maps several bodies."""
+
+
+class BuiltUp(Unread):
+    """A part of several bodies that are not certainly one piece; the sentence says what they are."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Solid:
     """An extrusion in the coordinates of the item it came from.
@@ -111,6 +126,7 @@ class Bodies:
         self._read_maps: dict[tuple[int, int, str], tuple[Body, FloatArray, Solid]] = {}
         self._swept: dict[tuple[object, ...], tuple[Body, FloatArray] | Unread] = {}
         self._shared: dict[Body, Body] = {}
+        self._joined: dict[tuple[object, ...], tuple[Body, FloatArray] | Unread] = {}
 
     def read(self, item: Entity, text: str) -> tuple[Body, FloatArray, Solid]:
         """The body an item draws, its piece axes (4, 4: columns x, u, v, origin) in the item's coordinates, its solid.
@@ -128,20 +144,71 @@ class Bodies:
 
     def _read(self, item: Entity, text: str) -> tuple[Body, FloatArray, Solid]:
         solid, matrix = self.solid(item)
+        return (*self._left_over(solid, matrix, text), solid)
+
+    def _left_over(self, solid: Solid, matrix: FloatArray | None, text: str) -> tuple[Body, FloatArray]:
+        """The body of a solid and its piece axes; what was taken away is read from what is left, if need be."""
         try:
-            body, axes = self._placed(solid, matrix, text)
+            return self._placed(solid, matrix, text)
         except Unread:
             if not solid.subtracted:
                 raise
-            # what was taken away is read from what is left
             left = Solid(solid.item, None, _EYE, drawn=self._ctx.file.by_id(solid.item))
-            body, axes = self._placed(left, matrix, self.text(solid) or text)
-        return body, axes, solid
+            return self._placed(left, matrix, self.text(solid) or text)
+
+    def read_together(self, items: Sequence[Entity], text: str) -> tuple[Body, FloatArray, str, bool]:
+        """The one body that several items draw, its piece axes, what the section is called, and whether it was joined.
+
+        Bodies that are one and the same count once. Raises Drawn, Unread, and BuiltUp where they are several.
+        """
+        placed: list[tuple[Body, FloatArray]] = []
+        for item in items:
+            for body, axes, named in self._each(item, None, text, 0):
+                text = named or text
+                if not any(body is one and np.allclose(axes, at, atol=SAME_MM, rtol=0.0) for one, at in placed):
+                    placed.append((body, axes))
+        if len(placed) == 1:
+            return (*placed[0], text, False)
+        # like parts lie alike within themselves: joined once, in the axes of their first body
+        back = np.linalg.inv(placed[0][1])
+        here = [(body, back @ axes) for body, axes in placed]
+        key = (text, *((id(body), np.round(axes, 3).tobytes()) for body, axes in here))
+        found = self._joined.get(key)
+        if found is None:
+            try:
+                found = one_of(here, text, self._settings)
+                found = self._shared.setdefault(found[0], found[0]), found[1]
+            except Unread as error:
+                found = error
+            self._joined[key] = found
+        if isinstance(found, Unread):
+            raise BuiltUp(found.sentence)
+        body, local = found
+        return body, placed[0][1] @ local, text, True
+
+    def _each(
+        self, item: Entity, matrix: FloatArray | None, text: str, depth: int
+    ) -> Iterator[tuple[Body, FloatArray, str]]:
+        """The bodies an item draws, with their axes under a matrix and what each is called."""
+        if depth > DEEPEST:
+            raise Unread("its mapping refers to itself")
+        if item.is_a() == "IfcMappedItem" and len(argument(argument(argument(item, 0), 1), 3)) != 1:
+            own = map_matrix(self._ctx, item)
+            under = own if matrix is None else matrix if own is None else matrix @ own
+            for inner in argument(argument(argument(item, 0), 1), 3):
+                yield from self._each(inner, under, text, depth + 1)
+            return
+        solid, own = self.solid(item)
+        under = own if matrix is None else matrix if own is None else matrix @ own
+        body, axes = self._left_over(solid, under, text)
+        yield body, axes, self.text(solid)
 
     def _placed(self, solid: Solid, matrix: FloatArray | None, text: str) -> tuple[Body, FloatArray]:
         """The body of a solid and its piece axes (4, 4) under the maps' matrix; raises Unread."""
         place = solid.place if matrix is None else matrix @ solid.place
         rigid, mirror, scale = (place, False, 1.0) if matrix is None else _split(place)
+        if not scale:
+            return self._stretched(solid, place, text)
         name = self.text(solid) or text
         key: tuple[object, ...]
         if solid.cuts or solid.subtracted or solid.profile is None:
@@ -160,6 +227,48 @@ class Bodies:
         body, local = found
         return body, rigid @ local
 
+    def _stretched(self, solid: Solid, place: FloatArray, text: str) -> tuple[Body, FloatArray]:
+        """The body of a solid under a ``place`` (4, 4) that stretches it in one direction or shears it.
+
+        What it draws is stretched as the standard defines it (ISO 16739-1,
+        IfcCartesianTransformationOperator3DnonUniform): points move, and the body is what they then enclose.
+        """
+        name = self.text(solid) or text
+        key = (solid.item, np.round(place[:3, :3], 9).tobytes(), name)
+        found = self._swept.get(key)
+        if found is None:
+            try:
+                found = self._stretch(solid, place, name)
+            except Unread as error:
+                found = error
+            self._swept[key] = found
+        if isinstance(found, Unread):
+            raise found
+        body, local = found
+        there = np.eye(4)
+        there[:3, 3] = place[:3, 3]
+        return body, there @ local
+
+    def _stretch(self, solid: Solid, place: FloatArray, text: str) -> tuple[Body, FloatArray]:
+        """The body and its axes where the place's origin is at zero."""
+        linear = np.eye(4)
+        linear[:3, :3] = place[:3, :3]
+        if solid.profile is None:
+            item = solid.drawn
+            assert item is not None
+            body, frame = DRAWN_READERS[item.is_a()](self._ctx, item, linear, text, self._settings)
+            return self._shared.setdefault(body, body), _matrix(frame)
+        if solid.subtracted:
+            raise Unread("its mapping stretches a body that others are taken away from, which is not read yet")
+        axes, plane = _unstretched(linear)
+        profile = self.profiles.stretched(solid.profile, plane)
+        deep = float(np.linalg.norm(linear[:3, 2]))
+        into = np.linalg.inv(axes) @ linear @ np.linalg.inv(solid.place)
+        cuts = [cut.stretched(into) for cut in solid.cuts]
+        body, frame, partly = prism(profile, solid.low * deep, solid.high * deep, cuts, text, self._settings)
+        assert not partly, "cuts that are stretched are unbounded"
+        return self._shared.setdefault(body, body), axes @ _matrix(frame)
+
     def text(self, solid: Solid) -> str:
         """What the solid's profile is called; empty for a drawn body."""
         return "" if solid.profile is None else self.profiles.read(solid.profile).text
@@ -177,6 +286,9 @@ class Bodies:
         body, frame, partly = prism(profile, low, high, cuts, text, self._settings)
         if partly or solid.subtracted:
             body = self._notched(body, frame, partly, solid.subtracted, into)
+            left = trimmed(replace(body, notches=()), frame, body.notches)
+            if left is not None:
+                body, frame, _ = left
         return self._shared.setdefault(body, body), _matrix(frame)
 
     def _from_drawing(self, solid: Solid, mirror: bool, scale: float, text: str) -> tuple[Body, FloatArray]:
@@ -258,7 +370,7 @@ class Bodies:
     def _map(self, source: Entity, target: Entity) -> tuple[Solid, FloatArray | None]:
         items = argument(argument(source, 1), 3)
         if len(items) != 1:
-            raise Unread("its mapped body consists of several bodies")
+            raise Several("its mapped body consists of several bodies")
         solid, inner = self.solid(items[0])
         origin = axis2placement3d(self._ctx, argument(source, 0))
         matrix = operator3d(self._ctx, target) @ np.linalg.inv(origin)
@@ -336,12 +448,14 @@ neither here nor in ``READERS`` are Drawn."""
 
 
 def _split(place: FloatArray) -> tuple[FloatArray, bool, float]:
-    """A matrix as a rigid one times (1, 1, -1 where mirrored) times a scale; Unread where it shears."""
+    """A matrix as a rigid one times (1, 1, -1 where mirrored) times a scale; scale 0 where it stretches or shears."""
     linear = place[:3, :3]
     volume = float(np.linalg.det(linear))
     scale = abs(volume) ** (1 / 3)
-    if not scale > 0 or float(np.abs(linear.T @ linear / scale**2 - np.eye(3)).max()) > _RIGID:
-        raise Unread("its mapping stretches or shears it, which is not read yet")
+    if not scale > 0:
+        raise Unread("its mapping flattens it to nothing")
+    if float(np.abs(linear.T @ linear / scale**2 - np.eye(3)).max()) > _RIGID:
+        return place, False, 0.0
     mirror = volume < 0
     rigid = place.copy()
     rigid[:3, :3] = linear / scale
@@ -350,3 +464,20 @@ def _split(place: FloatArray) -> tuple[FloatArray, bool, float]:
     if abs(scale - 1.0) < _RIGID:
         scale = 1.0
     return rigid, mirror, round(scale, 9)
+
+
+def _unstretched(linear: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Right-handed axes (4, 4) of a stretched sweep, z along it, and what its profile undergoes in them (3, 3).
+
+    Unread where the sweep is no longer square to the profile.
+    """
+    x, y, z = linear[:3, :3].T
+    up = z / np.linalg.norm(z)
+    if max(abs(float(up @ x)) / np.linalg.norm(x), abs(float(up @ y)) / np.linalg.norm(y)) > _RIGID:
+        raise Unread("its mapping shears its extrusion, which is not read yet")
+    first = x / np.linalg.norm(x)
+    axes = np.eye(4)
+    axes[:3, :3] = np.array([first, np.cross(up, first), up]).T
+    plane = np.eye(3)
+    plane[:2, :2] = axes[:3, :2].T @ np.array([x, y]).T
+    return axes, np.round(plane, 12)

@@ -17,7 +17,7 @@ from typing import Any
 
 import ifcopenshell
 
-from takeoff.queries import ASSUMED, CHECK, HOLD, Query, query, register
+from takeoff.queries import ASSUMED, CHECK, Query, query, register
 
 Entity = Any
 """An ifcopenshell entity. The library is untyped."""
@@ -25,14 +25,8 @@ Entity = Any
 UNIT_ASSUMED = register(
     "unit-length-assumed",
     ASSUMED,
-    "The model states no unit of length; metres were assumed, the unit of the standard.",
-    "Have the model written again with its units, or check one length of the lists against a drawing.",
-)
-UNIT_DISPUTED = register(
-    "unit-length-disputed",
-    HOLD,
-    "The model states several units of length ({0}); the first was used.",
-    "Have the model written again with one unit of length.",
+    "The model states {0} unit of length; it was read in {1}: {2}.",
+    "Have the model written again with its unit, or check one length of the lists against a drawing.",
 )
 ANGLE_ASSUMED = register(
     "unit-angle-assumed",
@@ -53,6 +47,14 @@ PREFIXES = {
     "PICO": 1e-12, "FEMTO": 1e-15, "ATTO": 1e-18,
 }  # fmt: skip
 """IfcSIPrefix, ISO 10303-41."""
+
+GIVEN_MM: dict[str, float] = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inch": 25.4, "foot": 304.8}
+"""Units that the settings can give, in mm. International inch and foot, ISO 80000-3."""
+NAMED_MM = {
+    "inch": 25.4, "inches": 25.4, "foot": 304.8, "feet": 304.8, "yard": 914.4, "yards": 914.4, "mile": 1609344.0,
+    "millimetre": 1.0, "millimeter": 1.0, "centimetre": 10.0, "centimeter": 10.0, "metre": 1000.0, "meter": 1000.0,
+}  # fmt: skip
+"""Names of units by conversion in IfcConversionBasedUnit (IFC4, 8.16.3.4), in mm."""
 
 
 class ReadError(Exception):
@@ -106,6 +108,7 @@ class Context:
         date: str = "",
         application: str = "",
         mended: tuple[str, ...] = (),
+        length_unit: str = "",
     ) -> None:
         self.file = file
         self.name = name
@@ -118,6 +121,10 @@ class Context:
         for change in mended:
             self.queries.append(query(FILE_MENDED, change))
         self.length_unit = ""
+        self.length_doubt = ""
+        """``no`` or ``several (...)`` where the file's own unit of length is not certain; empty where it is."""
+        self.length_given = length_unit
+        """The unit the settings give for that case (mm, cm, m, inch, foot), empty for none."""
         self.mm = self._length()
         self._rad: float | None = None
         self._angle_stated = False
@@ -169,20 +176,28 @@ class Context:
     def _length(self) -> float:
         units = self._units("LENGTHUNIT")
         factors = [si_factor(unit) * 1000.0 for unit in units]
-        if not factors:
-            self.queries.append(query(UNIT_ASSUMED))
-            self.length_unit = "metre"
-            return 1000.0
-        self.length_unit = _unit_name(units[0])
-        if any(not math.isclose(factor, factors[0], rel_tol=1e-12) for factor in factors):
-            self.queries.append(query(UNIT_DISPUTED, ", ".join(_unit_name(unit) for unit in units)))
-        return factors[0]
+        same = bool(factors) and all(math.isclose(f, factors[0], rel_tol=1e-12) for f in factors)
+        if same and not _belies_its_name(units[0], factors[0]):
+            self.length_unit = _unit_name(units[0])
+            return factors[0]
+        said = sorted({f"{_unit_name(unit)} of {f:.6g} mm" for unit, f in zip(units, factors, strict=True)})
+        self.length_doubt = f"an uncertain ({', '.join(said)})" if said else "no"
+        self.length_unit = self.length_given or "metre"
+        return GIVEN_MM[self.length_given] if self.length_given else 1000.0
 
     def _find_angle(self) -> None:
         units = self._units("PLANEANGLEUNIT")
         if units:
             self._rad = si_factor(units[0])
             self._angle_stated = True
+
+
+def _belies_its_name(unit: Entity, mm: float) -> bool:
+    """Whether a unit by conversion has the name of a known one and another size."""
+    if not unit.is_a("IfcConversionBasedUnit"):
+        return False
+    known = NAMED_MM.get(_unit_name(unit).strip())
+    return known is not None and not math.isclose(known, mm, rel_tol=1e-4)
 
 
 def _unit_type(unit: Entity) -> str:

@@ -49,6 +49,13 @@ class HalfSpace:
             None if self.place is None else matrix @ self.place,
         )
 
+    def stretched(self, matrix: FloatArray) -> HalfSpace:
+        """Under any (4, 4) matrix; Unread where it is bounded."""
+        if self.boundary is not None:
+            raise Unread("it is cut within a boundary and then stretched by its mapping, which is not read yet")
+        gone = np.linalg.inv(matrix[:3, :3]).T @ self.gone
+        return HalfSpace(matrix[:3, :3] @ self.point + matrix[:3, 3], gone / np.linalg.norm(gone))
+
 
 def half_space(ctx: Context, entity: Entity) -> HalfSpace:
     """An IfcHalfSpaceSolid or IfcPolygonalBoundedHalfSpace; Unread for other surfaces than planes.

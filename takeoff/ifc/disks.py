@@ -24,7 +24,10 @@ def read_disk(ctx: Context, item: Entity, seen: FloatArray, text: str, settings:
         raise Unread("its body is drawn as a round along a curve or bent line, which is not read yet")
     start, end = ((seen[:3, :3] @ point + seen[:3, 3]) for point in runs[0])
     _require_whole(item, len(path) - 1)
-    scale = float(np.linalg.norm(seen[:3, 0])) * ctx.mm
+    sizes = np.linalg.norm(seen[:3, :3], axis=0)
+    if float(np.ptp(sizes)) > 1e-6 * sizes[0] or abs(float(seen[:3, 0] @ seen[:3, 1])) > 1e-6 * sizes[0] ** 2:
+        raise Unread("its mapping stretches a round, which is not read yet")
+    scale = float(sizes[0]) * ctx.mm
     outer, inner = float(argument(item, 1)) * scale, float(argument(item, 2) or 0.0) * scale
     if not outer > inner >= 0:
         raise Unread("its round has no steel")

@@ -1,60 +1,85 @@
-"""Opening a model file: .ifc and .ifczip, with what real files get wrong mended in memory.
+"""Opening a model file: .ifc, .ifczip and gzip, with what real files get wrong mended in memory.
 
-Every refusal is a ReadError whose text says what to do; every repair is a query.
+Every refusal is a ReadError whose text says what to do; every repair is a query, and so is all that the library
+leaves out of a damaged file with no more than a line in its log.
 """
 
 from __future__ import annotations
 
 import hashlib
-import io
 import re
-import zipfile
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import ifcopenshell
 
+from takeoff.ifc.archives import model_name, unpacked
 from takeoff.ifc.context import Context, ReadError
+from takeoff.ifc.mending import mended, schema_said, without_lone_backslashes
+from takeoff.queries import CHECK, HOLD, Query, query, register
 
-_SCHEMAS = ("IFC2X3", "IFC4", "IFC4X3")
-_HEADER_BYTES = 65536
-_FILE_SCHEMA = re.compile(rb"FILE_SCHEMA\s*\(\s*\(\s*'([^']*)'", re.IGNORECASE)
-_BARE_SCHEMAS = {
-    "IFC4X3": "IFC4X3_ADD2",
-    "IFC4X3_FINAL": "IFC4X3_ADD2",
-    "IFC4X3_RC4": "IFC4X3_ADD2",
-    "IFC4_ADD1": "IFC4",
-    "IFC4_ADD2": "IFC4",
-    "IFC4_ADD2_TC1": "IFC4",
-    "IFC2X_FINAL": "IFC2X3",
-    "IFC2X3_TC1": "IFC2X3",
-    "IFC2X3_FINAL": "IFC2X3",
-}
-"""Spellings found in files that the library does not know, and the schema meant."""
+FILE_DAMAGED = register(
+    "file-damaged",
+    HOLD,
+    "The model file is damaged: {0}. Parts of the model may be missing from these lists.",
+    "Have the model written or sent again before anything is cut; compare the number of parts with the designer's.",
+)
+FILE_ATTRIBUTES = register(
+    "file-attributes",
+    CHECK,
+    "{0} entities of the model file have more or fewer attributes than its schema gives them (the first is {1}).",
+    "Have the model written again in the schema that its header names.",
+)
+
+_SCHEMAS: Final = ("IFC2X3", "IFC4", "IFC4X3")
+_END: Final = re.compile(rb"END-ISO-10303-21\s*;", re.IGNORECASE)
+_TAIL_BYTES: Final = 4096
+_LAST_BYTES: Final = 65536
+_INSTANCE: Final = re.compile(rb"(?m)^[ \t]*(#\d+)\s*=")
+_NAMED: Final = 5
+"""Instances that a query names before it stops."""
+_LOST: Final = (
+    (r"Instance reference (#\d+) used by instance #\d+", "entities that others need are not in it ({0})"),
+    (r"Overwriting instance with name (#\d+)", "entities have one and the same number ({0})"),
+    (r"Entity with name '([^']*)' not found in schema", "its schema knows no {0}"),
+)
+_FAULT: Final = re.compile(r"\] ((?:Unexpected|Expected) '[^\n]*)")
+_NO_UNIT: Final = re.compile(r"An enumeration literal '([^']*)' is not valid for type 'IfcSI\w+'")
+_MISCOUNTED: Final = re.compile(r"Expected (\d+) attribute values, found (\d+) for instance (#\d+)")
+_SWALLOWED: Final = 4
+"""Attributes too many from which the entity has swallowed the next one, whose own (four or more) it then has."""
 
 
-def open_model(path: Path) -> Context:
-    """Open a model file. Raises ReadError with a sentence for whatever cannot be read."""
-    data = _bytes(path)
-    checksum = hashlib.sha256(data).hexdigest()
-    stored = data
-    if path.suffix.lower() == ".ifczip" or data[:4] == b"PK\x03\x04":
-        data = _unzipped(path, data)
-    data, mended = _mend(path, data)
-    file = _parse(path, data, as_stored=data is stored)
+def open_model(path: Path, length_unit: str = "") -> Context:
+    """Open a model file; ``length_unit`` is the unit of one that states none, empty for not known.
+
+    Raises ReadError with a sentence for whatever cannot be read.
+    """
+    stored = _bytes(path)
+    data, said = mended(path, unpacked(path, stored))
+    before = _log()
+    file, changed = _parse(path, data, as_stored=data == stored)
+    log = _log().removeprefix(before)
+    if unknown := _NO_UNIT.search(log):
+        raise ReadError(
+            f"{path.name} has a unit that the SI does not know: {unknown.group(1)}. Have the model written again."
+        )
     if file.schema not in _SCHEMAS:
         raise ReadError(
             f"{path.name} is written in {file.schema}, which is not read. Have it written again in IFC4 or IFC2x3."
         )
     date, application = _header(file)
-    return Context(
+    ctx = Context(
         file,
-        path.stem,
-        checksum=checksum,
+        model_name(path),
+        checksum=hashlib.sha256(stored).hexdigest(),
         date=date,
         application=application,
-        mended=mended,
+        mended=(*said, *changed),
+        length_unit=length_unit,
     )
+    ctx.queries += _damage(log, data)
+    return ctx
 
 
 def _bytes(path: Path) -> bytes:
@@ -71,90 +96,82 @@ def _bytes(path: Path) -> bytes:
     return data
 
 
-def _unzipped(path: Path, data: bytes) -> bytes:
-    try:
-        with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            names = [name for name in archive.namelist() if name.lower().endswith(".ifc")]
-            if len(names) != 1:
-                what = "no .ifc file" if not names else f"{len(names)} .ifc files"
-                raise ReadError(f"{path.name} holds {what}. Give one model: unpack it and name the .ifc file.")
-            return archive.read(names[0])
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, OSError, EOFError) as error:
-        raise ReadError(f"{path.name} is a damaged or locked archive ({error}). Fetch it again.") from error
-
-
-def _mend(path: Path, data: bytes) -> tuple[bytes, tuple[str, ...]]:
-    """The file's text as the library accepts it, and what was changed."""
-    mended: list[str] = []
-    if data[:3] == b"\xef\xbb\xbf":
-        data = data[3:]
-        mended.append("a byte order mark before the first line was left out")
-    elif data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        try:
-            data = data.decode("utf-16").encode("latin-1")
-        except UnicodeError:
-            raise ReadError(f"{path.name} is not plain text as IFC asks. Have it written again.") from None
-        mended.append("its text was in two-byte characters")
-    stripped = data.lstrip()
-    if not stripped[:13].upper().startswith(b"ISO-10303-21"):
-        if stripped[:5] == b"<?xml" or stripped[:1] in (b"<", b"{"):
-            raise ReadError(f"{path.name} is not an IFC file in the STEP format (.ifc). Have the model saved as .ifc.")
-        raise ReadError(f"{path.name} is not an IFC file: it does not begin with ISO-10303-21.")
-    if len(stripped) != len(data):
-        data = stripped
-        mended.append("blank lines before the first line were left out")
-    head = data[:_HEADER_BYTES]
-    if b"\n" not in head and b"\r" in head:
-        data = data.replace(b"\r", b"\n")
-        mended.append("its lines end with carriage returns alone")
-    found = _FILE_SCHEMA.search(data[:_HEADER_BYTES])
-    if found:
-        spelling = found.group(1).decode("latin-1").strip()
-        meant = _meant(spelling)
-        if meant != found.group(1).decode("latin-1"):
-            data = data[: found.start(1)] + meant.encode() + data[found.end(1) :]
-            if meant.upper() != spelling.upper():
-                mended.append(f"its schema {spelling} was read as {meant}")
-    return data, tuple(mended)
-
-
-def _meant(spelling: str) -> str:
-    """The schema the library knows for a spelling."""
-    upper = spelling.upper()
-    known = {name.upper() for name in ifcopenshell.ifcopenshell_wrapper.schema_names()}
-    if upper in known:
-        return upper
-    return _BARE_SCHEMAS.get(upper, spelling)
-
-
-def _parse(path: Path, data: bytes, *, as_stored: bool) -> Any:
-    """The parsed file; ``as_stored``: the bytes are those of the path."""
-    tail = data[-4096:].rstrip(b" \t\r\n\x00\x1a")
-    if not tail.upper().endswith(b"END-ISO-10303-21;"):
+def _parse(path: Path, data: bytes, *, as_stored: bool) -> tuple[Any, tuple[str, ...]]:
+    """The parsed file, and what had to be changed for it; ``as_stored``: the bytes are those of the path."""
+    if not _END.search(data[-_TAIL_BYTES:]):
         raise ReadError(f"{path.name} is cut short: its last line is missing. Fetch or write the model again.")
     try:
         if as_stored:
-            file = ifcopenshell.open(path, format=".ifc")
-        else:
-            file = ifcopenshell.file.from_string(_decoded(data))
+            return ifcopenshell.open(path, format=".ifc"), ()
+        return _from_text(data), ()
     except (RuntimeError, ValueError, OSError, ifcopenshell.Error) as error:
-        found = _FILE_SCHEMA.search(data[:_HEADER_BYTES])
-        schema = found.group(1).decode("latin-1") if found else "no schema"
+        mended_text = without_lone_backslashes(data)
+        if mended_text != data:
+            try:
+                return _from_text(mended_text), ("backslashes in its texts were not doubled",)
+            except (RuntimeError, ValueError, OSError, ifcopenshell.Error):
+                pass  # the first error says more: it is about the file as it is
         raise ReadError(
-            f"{path.name} cannot be read as IFC ({schema}): {_first_line(error)}. "
+            f"{path.name} cannot be read as IFC ({schema_said(data)}): {_first_line(error)}. "
             "Have the model written again in IFC4 or IFC2x3."
         ) from error
-    if file is None:
-        raise ReadError(f"{path.name} cannot be read as IFC. Have the model written again.")
+
+
+def _from_text(data: bytes) -> Any:
+    """The file of a text. The library stops at a fault in it with no more than a line in its log."""
+    before = _log()
+    file = ifcopenshell.file.from_string(data.decode("ascii"))
+    fault = _FAULT.search(_log().removeprefix(before))
+    if file is None or fault:
+        raise ValueError(f"its text has a fault: {fault.group(1)}" if fault else "its text makes no file")
     return file
 
 
-def _decoded(data: bytes) -> str:
-    """The text of a file; IFC is ASCII with escapes, but files hold UTF-8 or Latin-1 as well."""
-    try:
-        return data.decode("utf-8")
-    except UnicodeDecodeError:
-        return data.decode("latin-1")
+def _log() -> str:
+    library: Any = ifcopenshell
+    return str(library.get_log())
+
+
+def _damage(log: str, data: bytes) -> list[Query]:
+    """What the library left out of the file, or could not make sense of, by its log.
+
+    Programs leave out attributes at the end of an entity; of the last entity a file that was cut short does.
+    """
+    if not log:
+        return []
+    asked = []
+    phrases = [phrase.format(_some(found)) for text, phrase in _LOST if (found := set(re.findall(text, log)))]
+    broken: set[str] = set()
+    odd: set[str] = set()
+    names = _INSTANCE.findall(data[-_LAST_BYTES:])
+    last = names[-1].decode() if names else ""
+    for wanted, had, name in _MISCOUNTED.findall(log):
+        surplus = int(had) - int(wanted)
+        lost = name == last or surplus >= _SWALLOWED or (surplus > 0 and _has_whole_number(data, name))
+        (broken if lost else odd).add(name)
+    if broken:
+        phrases.append(f"entities are cut short, run into the next one or have a comma for the point ({_some(broken)})")
+    if phrases:
+        asked.append(query(FILE_DAMAGED, "; ".join(phrases)))
+    if odd:
+        asked.append(query(FILE_ATTRIBUTES, len(odd), min(odd, key=_in_order)))
+    return asked
+
+
+def _has_whole_number(data: bytes, name: str) -> bool:
+    """Whether an entity holds a number without a point: with an attribute too many, ``12,5`` for ``12.5``."""
+    found = re.search(rb"(?m)^[ \t]*" + name.encode() + rb"\s*=([^;]*);", data)
+    return bool(found and re.search(rb"[(,]\s*-?\d+\s*[,)]", found.group(1)))
+
+
+def _some(names: set[str]) -> str:
+    ordered = sorted(names, key=_in_order)
+    more = f" and {len(ordered) - _NAMED} more" if len(ordered) > _NAMED else ""
+    return ", ".join(ordered[:_NAMED]) + more
+
+
+def _in_order(name: str) -> tuple[int, str]:
+    return (int(name[1:]) if name.startswith("#") else 0, name)
 
 
 def _first_line(error: Exception) -> str:

@@ -6,8 +6,9 @@ whatever entities draw them.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -15,12 +16,17 @@ import numpy as np
 from takeoff.drawn import Drawn, Refusal, grain_of, read_solid
 from takeoff.ifc.context import Context, Entity, Unread
 from takeoff.ifc.facets import FACETED, Facet, shells
+from takeoff.ifc.joined import JOINED, one_of
 from takeoff.ifc.kernel import KERNEL, meshed
 from takeoff.ifc.prisms import is_flat
 from takeoff.sections import tables
 from takeoff.settings import Settings
-from takeoff.steel import Body, FloatArray, Frame
+from takeoff.steel import Body, FloatArray, Frame, Problem
 
+_SEVERAL = ("several", "crossed")
+"""Refusals of meshes that may be several bodies which touch."""
+_FEWEST = 4
+"""Facets of the smallest closed shell."""
 _DECIMALS = 4
 """Places of points are compared to this many decimals of a mm."""
 
@@ -60,19 +66,71 @@ def read_drawn(ctx: Context, item: Entity, seen: FloatArray, text: str, settings
     if mesh is None:
         mesh = known.meshes[item.id()] = _mesh(ctx, item)
     points = mesh.points @ seen[:3, :3].T + seen[:3, 3]
-    grain = mesh.grain * float(np.linalg.norm(seen[:3, 0]))
+    grain = mesh.grain * float(np.linalg.norm(seen[:3, :3], axis=0).max())
     base = points[0]
     # read from rounded places, so that the answer does not depend on which of the like bodies came first
     places = np.round(points - base, _DECIMALS) + 0.0
     key = (places.tobytes(), mesh.facets, grain, mesh.solid, text)
     found = known.bodies.get(key)
     if found is None:
-        found = known.bodies[key] = read_solid(places, mesh.facets, _flat(text, settings), grain, mesh.solid)
+        found = read_solid(places, mesh.facets, _flat(text, settings), grain, mesh.solid)
+        if isinstance(found, Refusal) and found.code in _SEVERAL:
+            found = _together(places, mesh, grain, text, settings) or found
+        known.bodies[key] = found
     if isinstance(found, Refusal):
         drawn = KERNEL.get(item.is_a(), "")
         raise Unread(f"its body is drawn as {drawn}, and {found.sentence}" if drawn else found.sentence)
     section = tables.match(found.body.section, text, settings.weights.mass)
     return replace(found.body, section=section), Frame(found.origin + base, found.axes)
+
+
+def _together(
+    places: FloatArray, mesh: DrawnMesh, grain: float, text: str, settings: Settings
+) -> Drawn | Refusal | None:
+    """The one piece that several closed shells of one mesh draw, or what they are; None where they cannot be read."""
+    pieces: list[tuple[Body, FloatArray]] = []
+    for facets in _shells(mesh.facets):
+        if len(facets) < _FEWEST:
+            continue  # the side on which two shells meet, which both have
+        found = read_solid(places, facets, _flat(text, settings), grain, mesh.solid)
+        if isinstance(found, Refusal):
+            return None
+        place = np.eye(4)
+        place[:3, :3], place[:3, 3] = found.axes.T, found.origin
+        pieces.append((found.body, place))
+    if len(pieces) < 2:
+        return None
+    try:
+        body, place = one_of(pieces, text, settings)
+    except Unread as error:
+        return Refusal("built", (error.sentence,))
+    body = replace(body, problems=(*body.problems, Problem(JOINED, (body.section.designation,))))
+    return Drawn(body, place[:3, :3].T, place[:3, 3])
+
+
+def _shells(facets: Sequence[Facet]) -> list[list[Facet]]:
+    """Facets that hang together by edges that two of them share and no more."""
+    users: dict[tuple[int, int], list[int]] = {}
+    for number, facet in enumerate(facets):
+        for ring in facet:
+            for a, b in pairwise((*ring, ring[0])):
+                users.setdefault((min(a, b), max(a, b)), []).append(number)
+    parent = list(range(len(facets)))
+
+    def root(i: int) -> int:
+        while parent[i] != i:
+            parent[i] = parent[parent[i]]
+            i = parent[i]
+        return i
+
+    for pair in users.values():
+        if len(pair) == 2:
+            one, two = sorted((root(pair[0]), root(pair[1])))
+            parent[two] = one
+    groups: dict[int, list[Facet]] = {}
+    for number, facet in enumerate(facets):
+        groups.setdefault(root(number), []).append(facet)
+    return list(groups.values())
 
 
 def _flat(text: str, settings: Settings) -> Callable[[float, float, float], bool]:

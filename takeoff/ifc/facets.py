@@ -47,6 +47,8 @@ FACETED: Final = (
 """Classes ``shells`` reads; the advanced ones only where their edges are straight and their faces flat."""
 
 _CACHE: WeakKeyDictionary[Context, dict[int, tuple[Shell, ...]]] = WeakKeyDictionary()
+_SPLIT: WeakKeyDictionary[Context, dict[tuple[object, ...], tuple[Shell, ...]]] = WeakKeyDictionary()
+"""By points and facets, of bodies drawn alike under other numbers."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -170,11 +172,11 @@ def _read(ctx: Context, item: Entity) -> tuple[Shell, ...]:
     kind = item.is_a()
     if kind in ("IfcTriangulatedFaceSet", "IfcTriangulatedIrregularNetwork", "IfcPolygonalFaceSet"):
         points, facets = _tessellated(ctx, item, kind)
-        return _split(points, facets)
+        return _split_once(ctx, points, facets)
     found: list[Shell] = []
     for face_set in _face_sets(item, kind):
         points, facets = _face_set(ctx, face_set)
-        found += _split(points, facets)
+        found += _split_once(ctx, points, facets)
     return tuple(found)
 
 
@@ -258,6 +260,16 @@ def _edge_start(oriented_edge: Entity) -> Entity:
     forward = oriented_edge.Orientation if oriented_edge.is_a("IfcOrientedEdge") else True
     vertex = edge.EdgeStart if forward else edge.EdgeEnd
     return vertex.VertexGeometry
+
+
+def _split_once(ctx: Context, points: FloatArray, facets: list[list[Ring]]) -> tuple[Shell, ...]:
+    """As ``_split``; models draw a body anew for every part, and welding takes longer than reading."""
+    known = _SPLIT.setdefault(ctx, {})
+    key = (points.tobytes(), tuple(tuple(map(tuple, rings)) for rings in facets))
+    found = known.get(key)
+    if found is None:
+        found = known[key] = _split(points, facets)
+    return found
 
 
 def _split(points: FloatArray, facets: list[list[Ring]]) -> tuple[Shell, ...]:

@@ -15,13 +15,17 @@ from typing import Any, Final
 
 from takeoff.ifc.fastener_properties import SENTINEL, Stated, merged
 from takeoff.ifc.fastener_words import (
+    ANCHOR,
     BOLT,
     GRADE,
     MM_PER_INCH,
     NUT,
     OTHER,
     PREDEFINED,
+    ROD,
     STANDARD,
+    STEP_BOLT,
+    STUD,
     WASHER,
     WELD,
     Size,
@@ -30,6 +34,8 @@ from takeoff.ifc.fastener_words import (
     size_of,
 )
 from takeoff.queries import ASSUMED, CHECK, register
+from takeoff.rules.shanks import explained
+from takeoff.settings import HoleSettings
 from takeoff.steel import Problem
 from takeoff.units import millimetres
 
@@ -54,8 +60,15 @@ DIAMETER_DISPUTED = register(
 DIAMETER_UNLIKE = register(
     "bolt-diameter-unlike-drawing",
     CHECK,
-    "These bolts are stated as {0} mm but drawn {1} mm thick.",
-    "Ask the designer which bolt is meant; the stated diameter was used.",
+    "These bolts are stated as {0} mm but drawn {1} mm thick, which is neither the bolt, nor its thread, nor {2}. "
+    "The stated diameter was used, for the bolts and for their holes.",
+    "Ask the designer which bolt is meant before punching, and have the model put right.",
+)
+LENGTH_DRAWN = register(
+    "bought-length-drawn",
+    ASSUMED,
+    "These {0}s state no length; the drawn one, {1} mm, was taken.",
+    "Check it against a drawing before they are ordered.",
 )
 UNIT_REPAIRED = register(
     "bolt-unit-repaired",
@@ -69,6 +82,8 @@ LARGEST_MM: Final = 200.0
 """Diameters outside these are taken for a wrong unit: bolts and anchors in steelwork lie between."""
 LONGEST_MM: Final = 6000.0
 """Longest bolt, rod or anchor a length is believed for."""
+_KEEP_LENGTH: Final = (STEP_BOLT, ANCHOR, STUD, ROD)
+"""Kinds whose length follows from no grip."""
 UNITS_MM: Final = (1.0, MM_PER_INCH, 1000.0, 10.0, 304.8)
 """Units a bare number is tried in, likeliest first: mm, inch, metre, centimetre, foot."""
 
@@ -112,8 +127,13 @@ def facts_of(
     mm: float,
     drawn_diameter: float,
     drawn_length: float,
+    holes: HoleSettings,
+    straight: bool = True,
 ) -> Facts:
-    """``diameters`` and ``lengths``: (where from, value in file units) of attributes; ``drawn_`` in mm, 0 for none."""
+    """``diameters`` and ``lengths``: (where from, value in file units) of attributes; ``drawn_`` in mm, 0 for none.
+
+    ``holes`` tells which hole a bolt may be drawn as; of what is not ``straight`` a leg's length is not its own.
+    """
     if kind in (WELD, OTHER):
         return Facts(kind=kind)
     problems: list[Problem] = []
@@ -137,8 +157,6 @@ def facts_of(
         problems.append(Problem(DIAMETER_DRAWN, (millimetres(diameter),)))
     elif diameter is None:
         problems.append(Problem(DIAMETER_UNKNOWN))
-    elif drawn_diameter and not 0.7 * diameter <= drawn_diameter <= 1.5 * diameter + 2:
-        problems.append(Problem(DIAMETER_UNLIKE, (millimetres(diameter), millimetres(drawn_diameter))))
 
     length: float | None = None
     for _, value in lengths:
@@ -149,14 +167,24 @@ def facts_of(
         length = _stated(stated, "length", mm, drawn_length, problems)
     if not length and size.length and kind not in (NUT, WASHER):  # a washer's second size is its outer diameter
         length = size.length
+    if not length and drawn_length and straight and kind in _KEEP_LENGTH:
+        # No rule gives their length: a rod or anchor is as long as it is drawn.
+        length = round(drawn_length, 1)
+        problems.append(Problem(LENGTH_DRAWN, (kind, millimetres(length))))
     hole = _stated(stated, "hole", mm, diameter or drawn_diameter, problems) if "hole" in stated else None
+    standard = stated.get("standard") or first(STANDARD, texts)
+    whole = " ".join((standard, *texts))
+    named = bool(known) and diameter is not None and kind not in (NUT, WASHER)
+    if named and diameter and drawn_diameter and not explained(diameter, drawn_diameter, hole or 0.0, whole, holes):
+        its_hole = f"its hole of {millimetres(hole)} mm" if hole else "a usual hole for it"
+        problems.append(Problem(DIAMETER_UNLIKE, (millimetres(diameter), millimetres(drawn_diameter), its_hole)))
     slots = [_stated(stated, name, mm, 0.0, problems) if name in stated else None for name in ("slot_x", "slot_y")]
     return Facts(
         kind=kind,
         diameter=_clean(diameter),
         length=_clean(length) or None,
         grade=stated.get("grade") or first(GRADE, texts),
-        standard=stated.get("standard") or first(STANDARD, texts),
+        standard=standard,
         hole_diameter=_clean(hole) or None,
         slot_x=_clean(slots[0]) or 0.0,
         slot_y=_clean(slots[1]) or 0.0,

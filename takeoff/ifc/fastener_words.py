@@ -13,8 +13,8 @@ from functools import cache
 from importlib.resources import files
 from typing import Final
 
-BOLT, ANCHOR, STUD, ROD, NUT, WASHER, WELD, OTHER = (
-    "bolt", "anchor", "stud", "rod", "nut", "washer", "weld", "other",
+BOLT, STEP_BOLT, ANCHOR, STUD, ROD, NUT, WASHER, WELD, OTHER = (
+    "bolt", "step bolt", "anchor", "stud", "rod", "nut", "washer", "weld", "other",
 )  # fmt: skip
 PREDEFINED: Final = {
     "ANCHORBOLT": ANCHOR,
@@ -32,7 +32,7 @@ PREDEFINED: Final = {
     "WELD": WELD,
 }
 """IfcMechanicalFastenerTypeEnum and IfcFastenerTypeEnum of ISO 16739-1 as kinds."""
-ORDER: Final = (WELD, NUT, WASHER, ANCHOR, ROD, STUD, BOLT)
+ORDER: Final = (WELD, NUT, WASHER, STEP_BOLT, ANCHOR, ROD, STUD, BOLT)
 """Of several words the first of these decides: a bolt's nut is a nut, an anchor bolt an anchor."""
 
 METRIC: Final = re.compile(
@@ -51,6 +51,12 @@ GRADE: Final = re.compile(
     r"|\b(A325M?|A490M?|F3125|F1852|F2280|A307|A354|A449|F1554|F10T|S10T|F8T|A[245]-(?:50|70|80))\b"
 )
 """Property classes of ISO 898-1 and ISO 3506-1, designations of ASTM and JIS."""
+_NAMELESS: Final = re.compile(
+    r"(?<![^\W_])M\s?\d{1,2}\s?[x×*X]\s?\d{2,3}(?![\d.,])[\s_/-]+(?:4\.[68]|5\.[68]|6\.8|8\.8|9\.8|10\.9|12\.9)(?![\d.,])"
+)
+"""A size and a property class of ISO 898-1 mean a bolt without a word for it: ``M16x50 8.8``. A size alone may be a
+rolled section (M12x11.8 is a beam by its mass)."""
+_BARE_SIZE: Final = re.compile(r"\s*M\s?\d{1,2}\s?[x×*X]\s?\d{2,3}\s*")
 STANDARD: Final = re.compile(
     r"\b((?:DIN EN ISO|DIN EN|DIN ISO|EN ISO|NF EN|BS EN|DIN|ISO|EN|NEN|BS|NF|ASTM|ASME|JIS|GB/T|GB|UNI|PN|ČSN|CSN"
     r"|AS|IS|GOST|ГОСТ)"
@@ -80,6 +86,7 @@ class _Words:
     whole: dict[str, tuple[str, bool]]
     starts: tuple[tuple[str, str, bool], ...]
     ends: tuple[tuple[str, str, bool], ...]
+    phrases: tuple[tuple[str, str, bool], ...]
 
 
 @cache
@@ -87,13 +94,16 @@ def _words() -> _Words:
     whole: dict[str, tuple[str, bool]] = {}
     starts: list[tuple[str, str, bool]] = []
     ends: list[tuple[str, str, bool]] = []
+    phrases: list[tuple[str, str, bool]] = []
     for row in rows("fastener_words.csv"):
         word, kind, needs_size = row["word"].casefold(), row["kind"], row["size"] == "yes"
         if row["match"] == "word":
             whole[word] = (kind, needs_size)
+        elif row["match"] == "phrase":
+            phrases.append((f" {word} ", kind, needs_size))
         else:
             (starts if row["match"] == "start" else ends).append((word, kind, needs_size))
-    return _Words(whole, tuple(starts), tuple(ends))
+    return _Words(whole, tuple(starts), tuple(ends), tuple(phrases))
 
 
 @cache
@@ -101,8 +111,10 @@ def kind_of(text: str) -> str:
     """The kind of fastener a name or section speaks of; empty where it speaks of none or of a part as well."""
     known = _words()
     sized = METRIC.search(text) is not None or INCH.search(text) is not None
-    found: set[str] = set()
-    for word in re.findall(r"[^\W\d_]+", text.casefold()):
+    written = re.findall(r"[^\W\d_]+", text.casefold())
+    line = f" {' '.join(written)} "
+    found: set[str] = {kind for phrase, kind, needs in known.phrases if phrase in line and (sized or not needs)}
+    for word in written:
         entry = known.whole.get(word)
         matches = [entry] if entry else []
         matches += [(kind, needs) for end, kind, needs in known.ends if word.endswith(end)]
@@ -113,7 +125,14 @@ def kind_of(text: str) -> str:
                 found.add(kind)
     if "no" in found:
         return ""
+    if not found and _NAMELESS.search(text):
+        return BOLT
     return next((kind for kind in ORDER if kind in found), "")
+
+
+def bare_size(text: str) -> Size:
+    """The size of a text that is nothing but one, as ``M16x50``; empty for any other."""
+    return size_of(text) if _BARE_SIZE.fullmatch(text) else Size()
 
 
 @cache

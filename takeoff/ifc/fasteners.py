@@ -7,8 +7,9 @@ placements of all products are worked out together.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Any, Final
 
 import numpy as np
@@ -18,13 +19,14 @@ from takeoff.ifc.fastener_axes import COLUMNS, bolts_of, odd_ones
 from takeoff.ifc.fastener_bodies import turned_bodies
 from takeoff.ifc.fastener_facts import Facts, facts_of, kind_of_class
 from takeoff.ifc.fastener_properties import Stated, stated_of
-from takeoff.ifc.fastener_words import BOLT, NUT, OTHER, STUD, WASHER, WELD
+from takeoff.ifc.fastener_words import BOLT, NUT, OTHER, ROD, STEP_BOLT, STUD, WASHER, WELD
 from takeoff.ifc.maps import map_matrix
 from takeoff.ifc.placements import frames
 from takeoff.ifc.properties import Properties
 from takeoff.ifc.representations import body_items
 from takeoff.ifc.turned import Turned
 from takeoff.queries import ASSUMED, CHECK, HOLD, register
+from takeoff.settings import HoleSettings
 from takeoff.steel import BOUGHT_OUT, HELD, LEFT_OUT, LISTED, Bolt, Fastener, FloatArray, Problem
 
 NOT_READ = register(
@@ -82,8 +84,20 @@ DAMAGE: Final = (TypeError, ValueError, IndexError, AttributeError, RuntimeError
 FASTENER_CLASSES: Final = ("IfcMechanicalFastener", "IfcFastener")
 _NAME, _OBJECT_TYPE, _SHAPE, _FIRST_OWN = 2, 4, 6, 8
 """Attribute positions of IfcElement and its subtypes, the same in IFC2x3, IFC4 and IFC4x3."""
+_USUAL_HOLES: Final = HoleSettings()
 _EYE: Final = np.eye(4)
 _NO_ROWS: Final = np.empty((0, COLUMNS))
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """What a part of another class is as a fastener, and further texts that may have its size."""
+
+    kind: str
+    texts: tuple[str, ...] = ()
+
+
+_HEARD_NOTHING: Final[Mapping[int, Heard]] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -95,6 +109,8 @@ class _Drawn:
     length: float = 0.0
     failure: str = ""
     problems: tuple[Problem, ...] = ()
+    bent: int = 0
+    """How many of the bodies are bent rods, whose legs are rows of their own."""
 
 
 def fastener_kind(ifc_class: str, predefined: str, *texts: str) -> str:
@@ -105,15 +121,24 @@ def fastener_kind(ifc_class: str, predefined: str, *texts: str) -> str:
     return kind_of_class(ifc_class, predefined, [text for text in texts if text])
 
 
-def read_fasteners(ctx: Context, products: Sequence[Entity], properties: Properties | None = None) -> list[Fastener]:
+def read_fasteners(
+    ctx: Context,
+    products: Sequence[Entity],
+    properties: Properties | None = None,
+    holes: HoleSettings = _USUAL_HOLES,
+    heard: Mapping[int, Heard] = _HEARD_NOTHING,
+    nuts: bool = False,
+) -> list[Fastener]:
     """One Fastener for each product, in their order; bolts in model coordinates, mm.
 
     Products may be of any class; those of other classes than IfcMechanicalFastener and
     IfcFastener are judged by their names (see ``fastener_kind``). ``count`` is as
     stated, of the whole entity; ``nuts`` and ``washers`` are worked out for one bolt.
+    ``holes`` tells how thick a bolt may be drawn for the hole it stands in, ``heard`` what is known already of some
+    products by their id; with ``nuts`` nuts and washers have their axes as bolts.
     """
     matrices, unplaced = frames(ctx, products)
-    reader = _Reader(ctx, Properties(ctx) if properties is None else properties)
+    reader = _Reader(ctx, Properties(ctx) if properties is None else properties, holes, heard, nuts)
     drawn: list[_Drawn] = []
     stated: list[tuple[Stated, ...]] = []
     moved: list[int] = []
@@ -174,13 +199,18 @@ def _moved(rows: FloatArray, matrices: FloatArray) -> tuple[FloatArray, FloatArr
 class _Reader:
     """Caches of one call: bodies by representation map and facts by what is stated."""
 
-    def __init__(self, ctx: Context, properties: Properties) -> None:
+    def __init__(
+        self, ctx: Context, properties: Properties, holes: HoleSettings, heard: Mapping[int, Heard], nuts: bool
+    ) -> None:
         self.ctx = ctx
         self.properties = properties
+        self.holes = holes
+        self.heard = heard
+        self.nuts = nuts
         self.bodies: dict[Any, _Drawn] = {}
         self.facts: dict[Any, Facts] = {}
         self.types: dict[int, tuple[Any, ...]] = {}
-        self.groups: dict[Any, tuple[FloatArray, tuple[Problem, ...]]] = {}
+        self.groups: dict[Any, tuple[FloatArray, tuple[Problem, ...], int]] = {}
         self.nothing = _Drawn(_NO_ROWS)
 
     def drawn(self, product: Entity, sets: Sequence[Stated]) -> tuple[_Drawn, FloatArray | None]:
@@ -216,7 +246,7 @@ class _Reader:
 
     def _read_all(self, items: Sequence[Entity], expected: int | None) -> _Drawn:
         try:
-            rows, problems = self._rows(items, expected)
+            rows, problems, bent = self._rows(items, expected)
         except Unread as error:
             return _Drawn(_NO_ROWS, failure=error.sentence)
         except DAMAGE as error:
@@ -225,35 +255,38 @@ class _Reader:
             return _Drawn(_NO_ROWS, failure="its body is damaged in the model file (numbers missing)")
         if not len(rows):
             return self.nothing
-        return _Drawn(rows, float(np.median(rows[:, 7])), float(np.median(rows[:, 6])), problems=problems)
+        return _Drawn(rows, float(np.median(rows[:, 7])), float(np.median(rows[:, 6])), problems=problems, bent=bent)
 
-    def _rows(self, items: Sequence[Entity], expected: int | None) -> tuple[FloatArray, tuple[Problem, ...]]:
+    def _rows(self, items: Sequence[Entity], expected: int | None) -> tuple[FloatArray, tuple[Problem, ...], int]:
         """A group whose items all map one representation has a bolt (or more) an item: evaluated once."""
         if len(items) > 1 and all(item.is_a() == "IfcMappedItem" for item in items):
             representations = [argument(argument(item, 0), 1) for item in items]
             representation = representations[0]
             if len({each.id() for each in representations}) == 1:
                 each = expected // len(items) if expected and expected % len(items) == 0 else None
-                rows, problems = self._bolts(list(argument(representation, 3)), each)
-                return self._mapped(rows, items), problems
+                rows, problems, bent = self._bolts(list(argument(representation, 3)), each)
+                return self._mapped(rows, items), problems, bent * len(items)
         return self._bolts(items, expected)
 
-    def _bolts(self, items: Sequence[Entity], expected: int | None) -> tuple[FloatArray, tuple[Problem, ...]]:
-        """Rows of the bolts some items of one representation draw, and what else they draw."""
+    def _bolts(self, items: Sequence[Entity], expected: int | None) -> tuple[FloatArray, tuple[Problem, ...], int]:
+        """Rows of the bolts some items of one representation draw, what else they draw, how many bent rods."""
         key = ("items", tuple(item.id() for item in items), expected)
         found = self.groups.get(key)
         if found is None:
             bodies: list[Turned] = []
+            bent = 0
             for item in items:
-                bodies += turned_bodies(self.ctx, item)
+                drawn = turned_bodies(self.ctx, item)
+                bent += any(body.bent for body in drawn)
+                bodies += drawn
             rows = bolts_of(bodies, expected)
             odd = odd_ones(rows)
             problems = []
             if odd.any():
                 problems.append(Problem(ODD_BODIES, (str(int(odd.sum())),)))
-            if any(body.bent for body in bodies):
+            if bent:
                 problems.append(Problem(BENT))
-            found = self.groups[key] = (rows[~odd], tuple(problems))
+            found = self.groups[key] = (rows[~odd], tuple(problems), bent)
         return found
 
     def _mapped(self, rows: FloatArray, items: Sequence[Entity]) -> FloatArray:
@@ -277,7 +310,7 @@ class _Reader:
         status, reason, problems = LISTED, "", (*facts.problems, *body.problems)
         if facts.kind not in _HOLED:
             status, reason = _NOT_HOLED[facts.kind]
-            bolts, problems = (), ()
+            bolts, problems = bolts if self.nuts and facts.kind in (NUT, WASHER) else (), ()
         elif unplaced or body.failure:
             sentence = unplaced or body.failure
             status, reason, bolts = HELD, sentence, ()
@@ -296,8 +329,9 @@ class _Reader:
             way = tuple((np.round(along, 12) + 0.0).tolist())
             bolts = (Bolt(place, way, facts.length or 0.0),)
             problems = (*problems, Problem(NO_BODY))
-        if bolts and facts.count is not None and facts.count != len(bolts):
-            problems = (*problems, Problem(COUNT_DIFFERS, (str(facts.count), str(len(bolts)))))
+        pieces = body.bent if bolts and body.bent else None
+        if facts.kind in _HOLED and bolts and facts.count not in (None, len(bolts), pieces):
+            problems = (*problems, Problem(COUNT_DIFFERS, (str(facts.count), str(pieces or len(bolts)))))
         nuts, washers, more = _of_one(facts.nuts, facts.washers, len(bolts))
         problems = (*problems, *more)
         return Fastener(
@@ -305,7 +339,8 @@ class _Reader:
             ifc_class=product.is_a(),
             name=argument(product, _NAME) or "",
             model=self.ctx.name,
-            kind=facts.kind,
+            # a bent bolt is bought by its drawing, not from the list of straight ones
+            kind=ROD if pieces and facts.kind == BOLT else facts.kind,
             diameter=facts.diameter,
             length=facts.length,
             grade=facts.grade,
@@ -321,6 +356,7 @@ class _Reader:
             status=status,
             reason=reason,
             problems=problems,
+            pieces=pieces,
         )
 
     def _facts(self, product: Entity, sets: tuple[Stated, ...], body: _Drawn) -> Facts:
@@ -336,15 +372,18 @@ class _Reader:
         kind_entity = self.properties.types.get(product.id())
         typed = self._type(kind_entity) if kind_entity is not None else _NO_TYPE
         name, object_type = argument(product, _NAME) or "", argument(product, _OBJECT_TYPE) or ""
+        heard = self.heard.get(product.id()) if self.heard else None
         key = (
-            ifc_class, predefined, diameter, length, typed, tuple(map(id, sets)), name, object_type,
-            body.thickness, body.length,
+            heard, ifc_class, predefined, diameter, length, typed, tuple(map(id, sets)), name, object_type,
+            body.thickness, body.length, body.bent > 0,
         )  # fmt: skip
         found = self.facts.get(key)
         if found is None:
             type_name, type_diameter, type_length, type_predefined = typed
             texts = [text for text in (name, object_type, type_name) if text]
             kind = kind_of_class(ifc_class, _enum(predefined) or _enum(type_predefined), texts) or OTHER
+            if heard is not None:
+                kind, texts = heard.kind, [*texts, *heard.texts]
             found = self.facts[key] = facts_of(
                 kind,
                 _given(("attribute", diameter), ("type", type_diameter)),
@@ -354,6 +393,8 @@ class _Reader:
                 self.ctx.mm,
                 body.thickness,
                 body.length,
+                self.holes,
+                straight=not body.bent,
             )
         return found
 
@@ -389,7 +430,7 @@ def _children(product: Entity) -> bool:
 
 
 _NO_TYPE: tuple[Any, ...] = ("", None, None, "")
-_HOLED: Final = frozenset({BOLT, "anchor", "rod", STUD})
+_HOLED: Final = frozenset({BOLT, STEP_BOLT, "anchor", "rod", STUD})
 """Kinds that pass through steel and so make holes."""
 _NOT_HOLED: Final = {
     NUT: (BOUGHT_OUT, "a nut drawn on its own"),

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from takeoff.drawn.curves import with_arcs
 from takeoff.sections import loops
 from takeoff.sections.shapes import faces
 from takeoff.steel import CHS, ROUND, Body, FloatArray, Point2
@@ -20,6 +21,8 @@ from takeoff.steel import CHS, ROUND, Body, FloatArray, Point2
 if TYPE_CHECKING:
     from shapely.geometry import Polygon
 
+ARC_MM: Final = 0.02
+"""Corners this near to one circle are on it."""
 EDGE_MM: Final = 0.05
 """Steel narrower than this between an opening and the edge of its face does not count: it is a notch."""
 LEAST_MM2: Final = 0.5
@@ -91,10 +94,15 @@ class Wall:
         return ((left + right) / 2, (low + high) / 2)
 
     def loop(self, region: Polygon) -> tuple[Point2, ...]:
-        """The region's corners, anti-clockwise from the lowest and leftmost one, rounded to a millionth."""
+        """The region's corners, anti-clockwise from the lowest and leftmost one, rounded to a millionth.
+
+        Arcs are drawn anew, in the steps of all notches, whatever steps the model drew them in.
+        """
         from shapely.geometry.polygon import orient
 
-        corners = [(round(x, 6) + 0.0, round(y, 6) + 0.0) for x, y in orient(region).exterior.coords[:-1]]
+        ring = np.array(orient(region).exterior.coords[:-1])
+        ring = loops.flatten(with_arcs(ring, ARC_MM))
+        corners = [(round(x, 6) + 0.0, round(y, 6) + 0.0) for x, y in ring.tolist()]
         start = min(range(len(corners)), key=lambda i: (corners[i][0], corners[i][1]))
         turned = corners[start:] + corners[:start]
         return tuple((x, round(self.across(y), 6) + 0.0) for x, y in turned)

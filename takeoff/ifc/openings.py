@@ -5,8 +5,9 @@ the wall it is a hole, or a notch where it reaches over an edge or an end of the
 where it runs along the wall and cuts it from side to side it is a notch or a rectangular
 hole; a wall it does not reach is left alone. What is neither is a problem that holds.
 
-Does not know: openings that end inside a wall from its inner side, that only bevel a
-wall, or that meet a wall askew by more than TILT_MOST_DEG.
+Does not know: openings that end inside a wall from its inner side (but for plates and webs,
+which a drill reaches from both), that only bevel a wall, or that meet a wall askew by more
+than TILT_MOST_DEG.
 """
 
 from __future__ import annotations
@@ -18,13 +19,16 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from takeoff.ifc import opening_unions
 from takeoff.ifc.context import Context, Entity, Unread, argument
 from takeoff.ifc.opening_prisms import Prism, Solid, item_solids, solids_of
 from takeoff.ifc.opening_shapes import shape_of
 from takeoff.ifc.opening_walls import Wall, curved_walls, walls_of
 from takeoff.ifc.placements import placement
+from takeoff.outlines import TWO_SIDED
 from takeoff.queries import CHECK, HOLD, register
 from takeoff.sections import loops
+from takeoff.sections.voids import Void
 from takeoff.steel import CHS, ROUND, Body, DrawnHole, FloatArray, Frame, Notch, Problem
 from takeoff.units import COINCIDENCE_MM, PARALLEL_DEG
 
@@ -70,7 +74,7 @@ ALONG = register(
 OVERLAP = register(
     "opening-overlap",
     HOLD,
-    "Openings of face {0} overlap at x = {1} mm.",
+    "Openings of face {0} overlap at x = {1} mm, and together they are neither slot nor rectangle.",
     "Take the shape they make together from the drawing, or have them written as one opening.",
 )
 NO_FACE = register(
@@ -103,6 +107,8 @@ class _Cut:
     region: Polygon
     hole: DrawnHole | None
     problem: Problem | None = None
+    square: bool = True
+    """Whether it stands square to the face."""
 
 
 def read_openings(
@@ -121,7 +127,7 @@ def read_openings(
     for opening in openings:
         try:
             place = placement(ctx, argument(opening, 5))
-            solids += [_in_piece(solid, place, frame) for solid in solids_of(ctx, opening)]
+            solids += [in_piece(solid, place, frame) for solid in solids_of(ctx, opening)]
         except Unread as error:
             problems.append(Problem(NOT_READ, (error.sentence,)))
         except DAMAGE as error:
@@ -137,7 +143,7 @@ def read_subtracted(ctx: Context, items: Sequence[Entity], place: FloatArray, bo
     problems: list[Problem] = []
     for item in items:
         try:
-            solids += [_in_piece(solid, place, frame) for solid in item_solids(ctx, item)]
+            solids += [in_piece(solid, place, frame) for solid in item_solids(ctx, item)]
         except Unread as error:
             problems.append(Problem(NOT_READ, (error.sentence,)))
         except DAMAGE as error:
@@ -147,7 +153,8 @@ def read_subtracted(ctx: Context, items: Sequence[Entity], place: FloatArray, bo
     return holes, notches, (*problems, *more)
 
 
-def _in_piece(solid: Solid, place: FloatArray, frame: Frame) -> Solid:
+def in_piece(solid: Solid, place: FloatArray, frame: Frame) -> Solid:
+    """A solid in the piece frame: ``place`` (4, 4) mm takes its axes to the model, ``frame`` the piece's."""
     to_piece = np.eye(4)
     to_piece[:3, :3] = frame.axes
     to_piece[:3, 3] = -frame.axes @ frame.origin
@@ -220,7 +227,10 @@ def _across(wall: Wall, prism: Prism, angle: float) -> list[_Cut]:
     flat = loops.flatten(prism.loop)
     start, end = _reach(wall, prism, flat)
     if end <= SKIN_MM or start >= wall.thickness - SKIN_MM:
-        return []
+        gouged = _gouged(wall, prism, flat) if angle > PARALLEL_DEG else None
+        if gouged is None:
+            return []
+        return [_Cut(gouged, None, Problem(ASKEW, (wall.name, _text(wall.middle(gouged)[0]), f"{angle:.0f}")))]
     corners = np.column_stack([flat, np.ones(len(flat))]) @ matrix.T
     region = wall.region(corners[:, :2])
     if region is None:
@@ -230,6 +240,11 @@ def _across(wall: Wall, prism: Prism, angle: float) -> list[_Cut]:
         return [_Cut(region, None, Problem(ASKEW, (wall.name, x, f"{angle:.0f}")))]
     inside = start > SKIN_MM
     through = end >= wall.bottom(region) - SKIN_MM
+    if inside and through and wall.name in TWO_SIDED and angle <= PARALLEL_DEG:
+        sunk = _hole(wall, prism, matrix, angle)
+        if sunk is not None and sunk.kind == "round":
+            deep = _round(wall.bottom(region) - start)
+            return [_Cut(region, replace(sunk, kind="blind", depth=deep, far=True), square=True)]
     if inside:
         return [_Cut(region, None, Problem(NOT_THROUGH, (wall.name, x, "short of its outside")))]
     hole = _hole(wall, prism, matrix, angle)
@@ -237,7 +252,7 @@ def _across(wall: Wall, prism: Prism, angle: float) -> list[_Cut]:
         if hole is None or hole.kind != "round":
             return [_Cut(region, None, Problem(NOT_THROUGH, (wall.name, x, f"at {end:.1f} mm from its outside")))]
         hole = replace(hole, kind="blind", depth=_round(end))
-    return [_Cut(region, hole)]
+    return [_Cut(region, hole, square=angle <= PARALLEL_DEG)]
 
 
 def _reach(wall: Wall, prism: Prism, flat: FloatArray) -> tuple[float, float]:
@@ -249,6 +264,32 @@ def _reach(wall: Wall, prism: Prism, flat: FloatArray) -> tuple[float, float]:
         ends.append((float(depths.min()), float(depths.max())))
     first, second = sorted(ends)
     return first[1], second[0]
+
+
+def _gouged(wall: Wall, prism: Prism, flat: FloatArray) -> Polygon | None:
+    """Where a prism whose ends lie askew to the wall runs into it with a part of its loop; None where it misses it."""
+    near = prism.origin + flat @ prism.axes[:2]
+    far = near + prism.depth * prism.axes[2]
+    starts = np.concatenate([near, near, far])
+    stops = np.concatenate([far, np.roll(near, -1, axis=0), np.roll(far, -1, axis=0)])
+    a, b = (starts - wall.origin) @ wall.inward, (stops - wall.origin) @ wall.inward
+    low, high = SKIN_MM, wall.thickness - SKIN_MM
+    inside = (a >= low) & (a <= high)
+    within = [starts[inside], stops[(b >= low) & (b <= high)]]
+    for level in (low, high):
+        crossing = (a - level) * (b - level) < 0
+        share = (level - a[crossing]) / (b[crossing] - a[crossing])
+        within.append(starts[crossing] + share[:, None] * (stops[crossing] - starts[crossing]))
+    points = np.concatenate(within)
+    if len(points) < 3:
+        return None
+    from shapely import MultiPoint
+
+    seen = np.column_stack([points @ wall.x, (points - wall.origin) @ wall.direction])
+    shadow = MultiPoint(seen).convex_hull
+    if shadow.geom_type != "Polygon":
+        return None
+    return wall.region(np.array(shadow.exterior.coords[:-1]))
 
 
 def _on_face(wall: Wall, prism: Prism) -> FloatArray:
@@ -284,14 +325,18 @@ def _hole(wall: Wall, prism: Prism, matrix: FloatArray, angle: float) -> DrawnHo
             [math.cos(math.radians(shape.slot_angle)), math.sin(math.radians(shape.slot_angle))]
         )
         turn = math.degrees(math.atan2(way[1], way[0])) % 180.0
-        turn = 0.0 if turn > 180.0 - 1e-6 else _round(turn)
+    return _as_hole(wall, shape, x, across, turn, angle)
+
+
+def _as_hole(wall: Wall, shape: Void, x: float, across: float, turn: float, angle: float) -> DrawnHole:
+    """A shape set down on a face at (x, across), turned by ``turn`` and drilled ``angle`` degrees from square."""
     return DrawnHole(
         face=wall.name,
         x=_round(x),
         across=_round(wall.across(across)),
         diameter=_round(shape.diameter),
         slot_length=_round(shape.slot_length),
-        slot_angle=turn,
+        slot_angle=0.0 if turn > 180.0 - 1e-6 else _round(turn),
         width=_round(shape.width),
         kind=shape.kind,
         tilt_deg=_round(angle) if angle > PARALLEL_DEG else 0.0,
@@ -358,21 +403,22 @@ def _slice(depths: FloatArray, places: FloatArray, outside: float, inside: float
 def _sorted_out(wall: Wall, cuts: Sequence[_Cut]) -> tuple[list[DrawnHole], list[Notch], list[Problem]]:
     """Holes within the face, notches over its edges, and what overlaps or has no name."""
     problems = [cut.problem for cut in cuts if cut.problem is not None]
+    alone: list[_Cut] = []
+    for cut in cuts:
+        if cut.problem is None and not (cut.hole and any(o.hole and _same(cut.hole, o.hole) for o in alone)):
+            alone.append(cut)
     holes: list[tuple[DrawnHole, Any]] = []
     over: list[Any] = []
-    for cut in cuts:
-        if cut.problem is not None:
-            continue
+    for cut in _united(wall, alone):
+        x = _text(wall.middle(cut.region)[0])
         if wall.within(cut.region):
             if cut.hole is None:
-                problems.append(Problem(NO_SHAPE, (wall.name, _text(wall.middle(cut.region)[0]))))
-            elif not any(_same(cut.hole, other) for other, _ in holes):
+                problems.append(Problem(NO_SHAPE, (wall.name, x)))
+            else:
                 holes.append((cut.hole, cut.region))
+        elif cut.hole is not None and cut.hole.kind == "blind":
+            problems.append(Problem(NOT_THROUGH, (wall.name, x, "in the wall, at an edge")))
         else:
-            if cut.hole is not None and cut.hole.kind == "blind":
-                x = _text(wall.middle(cut.region)[0])
-                problems.append(Problem(NOT_THROUGH, (wall.name, x, "in the wall, at an edge")))
-                continue
             over.append(cut.region)
     notched = wall.clipped(over)
     for i, (_, region) in enumerate(holes):
@@ -390,9 +436,42 @@ def _sorted_out(wall: Wall, cuts: Sequence[_Cut]) -> tuple[list[DrawnHole], list
     return found, sorted(notches, key=lambda n: n.loop), problems
 
 
+def _united(wall: Wall, cuts: Sequence[_Cut]) -> list[_Cut]:
+    """The cuts, those that touch and together are one slot or rectangle as one; the rest as they are.
+
+    Only what goes square through the wall: a counterbore is no bigger hole. Two rounds one inside the other
+    stay two: which diameter is meant cannot be known.
+    """
+    if len(cuts) < 2:
+        return list(cuts)
+    found: list[_Cut] = []
+    for numbers in opening_unions.groups([cut.region for cut in cuts]):
+        group = [cuts[i] for i in numbers]
+        whole = None
+        if len(group) > 1 and all(_plain(cut) for cut in group):
+            whole = opening_unions.together([cut.region for cut in group])
+        if whole is None:
+            slot = None
+            if len(group) > 1 and not wall.radius and all(_plain(cut) for cut in group):
+                slot = opening_unions.open_slot([cut.region for cut in group], wall.outline)
+            found += group if slot is None else [_Cut(slot, None)]
+            continue
+        shape, region = whole
+        doubtful = shape.kind == "round" and any(cut.hole is not None for cut in group)
+        if doubtful or (wall.radius and abs(shape.y) > RADIAL_MM):
+            found += group
+        else:
+            found.append(_Cut(region, _as_hole(wall, shape, shape.x, shape.y, shape.slot_angle, 0.0)))
+    return found
+
+
+def _plain(cut: _Cut) -> bool:
+    return cut.square and (cut.hole is None or (cut.hole.kind != "blind" and cut.hole.tilt_deg == 0))
+
+
 def _same(one: DrawnHole, other: DrawnHole) -> bool:
     numbers = ("x", "across", "diameter", "slot_length", "slot_angle", "width")
-    return one.kind == other.kind and all(
+    return (one.kind, one.far) == (other.kind, other.far) and all(
         abs(getattr(one, name) - getattr(other, name)) <= COINCIDENCE_MM for name in numbers
     )
 

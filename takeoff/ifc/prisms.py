@@ -15,12 +15,16 @@ from functools import lru_cache
 
 import numpy as np
 
+from takeoff.drawn.oddities import refuse_block, refuse_outline
+from takeoff.drawn.results import Refused
 from takeoff.ifc.context import Unread
 from takeoff.ifc.cuts import RIP, HalfSpace, ends, reach, to_frame
 from takeoff.ifc.opening_shapes import shape_of
-from takeoff.ifc.profiles import Box, Profile, as_box
+from takeoff.ifc.profiles import Box, Profile, Rolled, as_box
 from takeoff.ifc.words import names_flat, sizes
 from takeoff.sections import loops, plates, shapes, tables
+from takeoff.sections.odd import laid
+from takeoff.sections.recognise import TOLERANCE_MM
 from takeoff.settings import FlatSettings, Settings
 from takeoff.steel import Body, DrawnHole, FloatArray, Frame, Plane, Section, Vertex
 from takeoff.units import COINCIDENCE_MM
@@ -71,23 +75,31 @@ def prism(
 def _bar(profile: Profile, low: float, high: float, cuts: Sequence[HalfSpace], text: str, settings: Settings) -> Swept:
     rolled = profile.rolled
     assert rolled is not None
+    section = tables.match(rolled.section, text, settings.weights.mass)
+    return _seated_bar(rolled, low, high, cuts, section)
+
+
+def _seated_bar(rolled: Rolled, low: float, high: float, cuts: Sequence[HalfSpace], section: Section) -> Swept:
+    """A bar whose section lies in the profile's plane as ``rolled`` says, listed as ``section``."""
     (ux, uy), (vx, vy) = rolled.u, rolled.v
     hand = 1.0 if ux * vy - uy * vx > 0 else -1.0
     start = low if hand > 0 else high
     frame = _frame((*rolled.origin, start), (0, 0, hand), (ux, uy, 0), (vx, vy, 0))
-    section = tables.match(rolled.section, text, settings.weights.mass)
     # the length is what the model draws: a table's toe radii would move the extreme point of a skew end
     return _cut_bar(section, high - low, frame, cuts, _corners(rolled.section))
 
 
 def _odd_bar(profile: Profile, low: float, high: float, cuts: Sequence[HalfSpace]) -> Swept:
-    """A bar of no known shape: its outline is the section, placed by its box."""
+    """A bar of no known shape: its outline is the section. Unread where it is bent, opened or uneven."""
     points = loops.flatten(profile.outer)
-    inners = [plates.polygon(_flattened(inner)).tolist() for inner in profile.inners]
-    corner = points.min(axis=0)
-    section = shapes.other([tuple(p) for p in points.tolist()], [[tuple(p) for p in i] for i in inners])
-    frame = _frame((*corner.tolist(), low), (0, 0, 1), (1, 0, 0), (0, 1, 0))
-    return _cut_bar(section, high - low, frame, cuts)
+    inners = [plates.polygon(_flattened(inner)) for inner in profile.inners]
+    try:
+        refuse_outline([points, *inners], TOLERANCE_MM)
+        found = laid(points, inners)
+        refuse_block(found.section, high - low)
+    except Refused as error:
+        raise Unread(error.refusal.sentence) from None
+    return _seated_bar(Rolled(found.section, found.origin, found.u, found.v), low, high, cuts, found.section)
 
 
 def _flattened(loop: loops.Loop) -> loops.Loop:
@@ -116,16 +128,39 @@ def _cut_bar(
 def _planes(
     cuts: Sequence[HalfSpace], frame: Frame, corners: FloatArray, start: float, stop: float
 ) -> tuple[list[HalfSpace], list[HalfSpace]]:
-    """The cuts that are planes as far as the piece goes, in its own axes, and those that take only a part."""
-    planes, partly = [], []
+    """The cuts that are planes as far as the piece goes, in its own axes, and those that take only a part.
+
+    A bounded cut is held against what other cuts leave: an overlong extrusion reaches past its boundary.
+    """
+    planes: list[HalfSpace] = []
+    bounded: list[tuple[HalfSpace, HalfSpace]] = []
     for cut in cuts:
         here = to_frame(cut, frame)
-        covered = reach(here, corners, start, stop)
-        if covered == "some":
-            partly.append(cut)
-        elif covered == "all":
+        if here.boundary is None:
             planes.append(HalfSpace(here.point, here.gone))
-    return planes, partly
+        else:
+            bounded.append((cut, here))
+    while bounded:
+        start, stop = _left_of(planes, corners, start, stop)
+        reached = [reach(here, corners, start, stop) for _, here in bounded]
+        planes += [HalfSpace(h.point, h.gone) for (_, h), how in zip(bounded, reached, strict=True) if how == "all"]
+        rest = [pair for pair, how in zip(bounded, reached, strict=True) if how == "some"]
+        if "all" not in reached:
+            return planes, [cut for cut, _ in rest]
+        bounded = rest
+    return planes, []
+
+
+def _left_of(planes: list[HalfSpace], corners: FloatArray, start: float, stop: float) -> tuple[float, float]:
+    """From where to where along x planes leave something of a prism; all of it where that is not simple."""
+    square = [plane for plane in planes if abs(plane.gone[0]) > RIP]
+    for plane in square:
+        xs = plane.point[0] - (corners - plane.point[1:]) @ plane.gone[1:] / plane.gone[0]
+        if plane.gone[0] > 0:
+            stop = min(stop, float(xs.max()))
+        else:
+            start = max(start, float(xs.min()))
+    return (start, stop) if start < stop else (start, start)
 
 
 # ------------------------------------------------------------ rectangles
@@ -148,7 +183,10 @@ def _from_box(box: Box, low: float, high: float, cuts: Sequence[HalfSpace], text
     if is_flat(width, thick, length, text, settings.flats):
         section = shapes.flat(width, thick)
         try:
-            return _cut_bar(section, length, frame, cuts)
+            flat = _cut_bar(section, length, frame, cuts)
+            # what the cuts leave decides: an overlong flat cut to a stub is a plate, as one drawn at its length is
+            if is_flat(width, thick, flat[0].length, text, settings.flats):
+                return flat
         except Unread:
             if not _all_through(cuts, frame, thick):
                 raise
@@ -157,6 +195,8 @@ def _from_box(box: Box, low: float, high: float, cuts: Sequence[HalfSpace], text
         return Body(section, length), frame, []
     planes, partly = _planes(cuts, frame, shapes.outline(section), 0.0, length)
     if not _all_through(planes, None, thick):
+        if any(abs(plane.gone[0]) < RIP and abs(plane.gone[1]) > 1e-6 for plane in planes):
+            raise Unread("a long edge of its plate is bevelled by a cut, which is not read yet")
         return _cut_bar(section, length, frame, cuts)
     outline = ((0.0, 0.0, 0.0), (length, 0.0, 0.0), (length, width, 0.0), (0.0, width, 0.0))
     return (*_through(outline, (), frame, thick, planes, text, settings), partly)

@@ -8,8 +8,8 @@ directions of its own axes in the plane of the profile. These axes may be left-h
 there: the piece then runs against the extrusion (see :mod:`takeoff.steel`).
 
 Not read (Unread says why): sloping legs of angles, tapered stems, ellipses,
-trapezia, composite and centre-line profiles, non-uniform scaling of anything but
-a rectangle.
+trapezia, composite and centre-line profiles, arcs that non-uniform scaling makes
+ellipses.
 """
 
 from __future__ import annotations
@@ -21,12 +21,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from takeoff import steel
+from takeoff.drawn.sizes import coarse_round
 from takeoff.ifc.context import Context, Entity, Unread, argument
 from takeoff.ifc.curves import Loop, loop, turned
 from takeoff.ifc.parametric import PARAMETRIC, Sizes
 from takeoff.ifc.placements import axis2placement2d, operator2d
 from takeoff.sections import loops, plates, shapes
-from takeoff.sections.recognise import recognise
+from takeoff.sections.recognise import TOLERANCE_MM, recognise
 from takeoff.steel import FloatArray, Point2, Section
 
 
@@ -73,15 +74,21 @@ class Profiles:
 
     def __init__(self, ctx: Context) -> None:
         self._ctx = ctx
-        self._known: dict[tuple[int, float], Profile | Unread] = {}
+        self._known: dict[tuple[object, ...], Profile | Unread] = {}
 
     def read(self, entity: Entity, scale: float = 1.0) -> Profile:
         """The profile of an IfcProfileDef, ``scale`` times as large; raises Unread where it cannot be read."""
-        key = (entity.id(), scale)
+        return self._read((entity.id(), scale), entity, np.diag([scale, scale, 1.0]))
+
+    def stretched(self, entity: Entity, matrix: FloatArray) -> Profile:
+        """The profile under a (3, 3) that may stretch or shear it; raises Unread where it cannot be read."""
+        return self._read((entity.id(), matrix.tobytes()), entity, matrix)
+
+    def _read(self, key: tuple[object, ...], entity: Entity, matrix: FloatArray) -> Profile:
         found = self._known.get(key)
         if found is None:
             try:
-                found = self._evaluate(entity, np.diag([scale, scale, 1.0]), 0)
+                found = self._evaluate(entity, matrix, 0)
             except Unread as error:
                 found = error
             self._known[key] = found
@@ -106,8 +113,7 @@ class Profiles:
             parent = self._evaluate(argument(entity, 2), matrix @ operator, depth + 1)
             return replace(parent, text=text or parent.text)
         if kind in _OUTLINES:
-            scale = _uniform(matrix)
-            profile = _OUTLINES[kind](self._ctx, entity, matrix, scale)
+            profile = _OUTLINES[kind](self._ctx, entity, matrix)
             return replace(profile, text=text)
         if kind in PARAMETRIC or kind in _BOXES:
             whole = matrix @ axis2placement2d(self._ctx, argument(entity, 2))
@@ -129,12 +135,18 @@ _MIRROR = np.diag([-1.0, 1.0, 1.0])
 """IfcMirroredProfileDef: Axis1 is (-1, 0), Axis2 is (0, 1), whatever operator the file writes."""
 
 
+def _is_uniform(matrix: FloatArray) -> bool:
+    """Whether a matrix turns, mirrors and scales, but neither stretches nor shears."""
+    (a, b), (c, d) = matrix[0, :2].tolist(), matrix[1, :2].tolist()
+    first, second = math.hypot(a, c), math.hypot(b, d)
+    return abs(first - second) <= 1e-9 * first and abs(a * b + c * d) <= 1e-9 * first * second
+
+
 def _uniform(matrix: FloatArray) -> float:
     """The one scale of a matrix; Unread where there are two."""
-    first, second = math.hypot(matrix[0, 0], matrix[1, 0]), math.hypot(matrix[0, 1], matrix[1, 1])
-    if abs(first - second) > 1e-9 * first:
+    if not _is_uniform(matrix):
         raise Unread("its profile is stretched in one direction, which is not read yet")
-    return first
+    return math.hypot(matrix[0, 0], matrix[1, 0])
 
 
 def _point(matrix: FloatArray, point: Point2) -> Point2:
@@ -163,12 +175,18 @@ def _wall(section: Section) -> float:
 
 
 def _parametric(ctx: Context, entity: Entity, whole: FloatArray, kind: str) -> Profile:
-    sizes = Sizes(ctx, entity, _uniform(whole))
+    even = _is_uniform(whole)
+    factor = _uniform(whole) if even else 1.0
+    sizes = Sizes(ctx, entity, factor)
     try:
         section, origin, u, v = PARAMETRIC[kind](sizes)
     except ValueError as error:
         raise Unread(f"its profile has impossible dimensions ({error})") from error
-    factor = _uniform(whole)
+    if not even:
+        # stretched, an angle's legs differ in thickness: it is what its outline says
+        own = Rolled(section, origin, u, v)
+        outer, *inners = (_mapped(_seated(own, edge), whole) for edge in shapes.loops_of(section))
+        return _drawn(outer, tuple(inners))
     place = _point(whole, (origin[0] / factor, origin[1] / factor))
     rolled = Rolled(section, place, _direction(whole, u), _direction(whole, v))
     outer, *inners = (_seated(rolled, edge) for edge in shapes.loops_of(section))
@@ -202,7 +220,6 @@ def _rectangle(ctx: Context, entity: Entity, whole: FloatArray) -> Profile:
 
 
 def _rounded(ctx: Context, entity: Entity, whole: FloatArray) -> Profile:
-    scale = _uniform(whole)
     sizes = Sizes(ctx, entity, 1.0)
     x, y, r = sizes.need(3, "width") / 2, sizes.need(4, "depth") / 2, sizes.may(5)
     if r == 0:
@@ -211,7 +228,7 @@ def _rounded(ctx: Context, entity: Entity, whole: FloatArray) -> Profile:
         edge = loops.fillet([(-x, -y, r), (x, -y, r), (x, y, r), (-x, y, r)])
     except ValueError as error:
         raise Unread(f"its profile has impossible dimensions ({error})") from error
-    return _drawn(plates.anticlockwise(turned(edge, whole)), (), scale)
+    return _drawn(_mapped(edge, whole), ())
 
 
 _BOXES: dict[str, Callable[[Context, Entity, FloatArray], Profile]] = {
@@ -223,24 +240,29 @@ _BOXES: dict[str, Callable[[Context, Entity, FloatArray], Profile]] = {
 # ------------------------------------------------------------ drawn outlines
 
 
-def _closed(ctx: Context, entity: Entity, matrix: FloatArray, scale: float) -> Profile:
-    outer = turned(loop(ctx, argument(entity, 2)), matrix)
-    return _drawn(plates.anticlockwise(outer), (), scale)
+def _closed(ctx: Context, entity: Entity, matrix: FloatArray) -> Profile:
+    return _drawn(_mapped(loop(ctx, argument(entity, 2)), matrix), ())
 
 
-def _closed_with_voids(ctx: Context, entity: Entity, matrix: FloatArray, scale: float) -> Profile:
-    outer = turned(loop(ctx, argument(entity, 2)), matrix)
-    inners = tuple(plates.anticlockwise(turned(loop(ctx, curve), matrix)) for curve in argument(entity, 3) or ())
-    return _drawn(plates.anticlockwise(outer), inners, scale)
+def _closed_with_voids(ctx: Context, entity: Entity, matrix: FloatArray) -> Profile:
+    outer = _mapped(loop(ctx, argument(entity, 2)), matrix)
+    return _drawn(outer, tuple(_mapped(loop(ctx, curve), matrix) for curve in argument(entity, 3) or ()))
 
 
-_OUTLINES: dict[str, Callable[[Context, Entity, FloatArray, float], Profile]] = {
+def _mapped(edge: Loop, matrix: FloatArray) -> Loop:
+    """A loop under a (3, 3), anti-clockwise; Unread where arcs would become ellipses."""
+    if any(corner[2] for corner in edge) and not _is_uniform(matrix):
+        raise Unread("its profile is stretched in one direction and its arcs with it, which is not read yet")
+    return plates.anticlockwise(turned(edge, matrix))
+
+
+_OUTLINES: dict[str, Callable[[Context, Entity, FloatArray], Profile]] = {
     "IfcArbitraryClosedProfileDef": _closed,
     "IfcArbitraryProfileDefWithVoids": _closed_with_voids,
 }
 
 
-def _drawn(outer: Loop, inners: tuple[Loop, ...], scale: float) -> Profile:
+def _drawn(outer: Loop, inners: tuple[Loop, ...]) -> Profile:
     """A profile from its loops: a rectangle, a known section, or an outline only."""
     outer = plates.merged(outer)
     if len(outer) < 2 or loops.area(outer) <= 0:
@@ -248,9 +270,9 @@ def _drawn(outer: Loop, inners: tuple[Loop, ...], scale: float) -> Profile:
     box = None if inners else as_box(outer)
     if box is not None:
         return Profile("", box=box, outer=outer)
-    found = recognise(outer, inners)
+    found = recognise(outer, inners) or coarse_round(loops.flatten(outer), inners, TOLERANCE_MM)
     rolled = None
-    if found is not None and found.section.shape not in (steel.FLAT, steel.PLATE, steel.OTHER):
+    if found is not None and found.section.shape not in (steel.FLAT, steel.PLATE):
         rolled = Rolled(found.section, found.origin, found.u, found.v)
     wall = _wall(rolled.section) if rolled is not None else 0.0
     return Profile("", rolled, None, outer, inners, wall)

@@ -10,29 +10,34 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
 import numpy as np
 
 from takeoff.beside import Beside, WorkerError, can_fork
+from takeoff.ifc import hardware, opening_owners
 from takeoff.ifc.assemblies import Assemblies, read_assemblies
-from takeoff.ifc.bodies import Bodies, Drawn
+from takeoff.ifc.bodies import Bodies, BuiltUp, Drawn, Several
 from takeoff.ifc.context import DAMAGE, Context, Entity, ReadError, Unread, argument, related
 from takeoff.ifc.doors import open_model
 from takeoff.ifc.elsewhere import steel_elsewhere
-from takeoff.ifc.fasteners import read_fasteners
+from takeoff.ifc.fasteners import Heard, read_fasteners
 from takeoff.ifc.findings import Findings, holding, sentences
+from takeoff.ifc.joined import JOINED
+from takeoff.ifc.lengths import absurd, settled
 from takeoff.ifc.marks import Marks
 from takeoff.ifc.openings import read_openings
 from takeoff.ifc.placements import frames
+from takeoff.ifc.plate_edges import trimmed
 from takeoff.ifc.properties import Properties
 from takeoff.ifc.representations import body_items
 from takeoff.ifc.standing import Said, Sayings, doubts, standing
 from takeoff.queries import ASSUMED, CHECK, HOLD, Query, query, register
 from takeoff.settings import Settings
 from takeoff.steel import (
+    BOUGHT_OUT,
     HELD,
     LISTED,
     Body,
@@ -67,7 +72,7 @@ UNREAD_BODY = register(
 SEVERAL_BODIES = register(
     "part-several-bodies",
     HOLD,
-    "These parts consist of several bodies ({0} in one part).",
+    "These parts consist of several bodies: {0}.",
     "Ask whether each is one piece welded together or several pieces, and for the model with one part for each.",
 )
 NO_PLACE = register(
@@ -81,6 +86,13 @@ OPENING_OF_NOTHING = register(
     CHECK,
     "{0} openings of the model belong to no part by any relation; the holes they draw are not in the lists.",
     "Ask the designer which parts they are meant for, and have the model written with that relation.",
+)
+OPENING_ADOPTED = register(
+    "opening-adopted",
+    ASSUMED,
+    "Openings that belong to no part by any relation were read as these parts' own: they are placed on them, or go "
+    "through them and no other part.",
+    "Look at the holes of these parts once; have the model written with that relation.",
 )
 DAMAGED = register(
     "part-damaged",
@@ -107,10 +119,6 @@ KINDS = (
 )  # fmt: skip
 """Classes read as parts, subclasses included (IfcBeamStandardCase and the like)."""
 FASTENERS = ("IfcFastener", "IfcMechanicalFastener")
-BOLTS = ("bolt",)
-"""Kinds of hardware that make holes and are read as fasteners, whatever class they are drawn with."""
-SAME_MM = 0.001
-"""Bodies of one part this close are one body drawn twice."""
 Progress = Callable[[str, float], None]
 
 
@@ -123,9 +131,9 @@ def read(path: Path, settings: Settings, progress: Progress | None = None) -> tu
     say = progress or (lambda what, share: None)
     say("Opening the model", 0.0)
     try:
-        ctx = open_model(path)
+        ctx = open_model(path, settings.model.length_unit)
         say("Reading properties", 0.4)
-        return Reader(ctx, settings, say).model()
+        return settled(ctx, *Reader(ctx, settings, say).model())
     except DAMAGE as error:
         raise ReadError(
             f"{path.name} is damaged beyond reading ({type(error).__name__}: {str(error).strip()[:120]}). "
@@ -141,6 +149,7 @@ class _Drawing:
     local: FloatArray | None = None
     section_text: str = ""
     problem: Problem | None = None
+    remark: Problem | None = None
     has_body: bool = True
 
 
@@ -171,9 +180,12 @@ class Reader:
         self._sayings = Sayings(ctx, self._properties)
         self._assemblies = Assemblies(ctx)
         self._bodies = Bodies(ctx, settings)
+        self._holes = settings.holes
+        self._heard: dict[int, Heard] = {}
         self._marks = Marks()
         self._findings = Findings()
         self._openings = _openings(ctx)
+        self._untrimmed: dict[int, tuple[Body, Frame]] = {}
 
     def model(self) -> tuple[Model, tuple[Query, ...]]:
         """Everything, in the order of GlobalIds."""
@@ -184,16 +196,20 @@ class Reader:
         aside = self._start_aside(bolts)
         for part in _by_global_id(ctx, KINDS):
             heard = self._sayings.of(part)
-            if heard.hardware in BOLTS:
+            if heard.hardware in hardware.BOLTS:
                 bolts.append(part)
+                self._heard[part.id()] = Heard(heard.hardware, heard.texts)
             else:
                 parts.append(part)
                 said.append(heard)
         self._say("Reading parts", 0.5)
         members = self._members(parts, said)
+        self._adopt(parts, members)
         self._say("Reading bolts", 0.7)
-        fasteners = self._fasteners(bolts, aside)
         assemblies = read_assemblies(ctx, self._assemblies, self._properties, parts)
+        fasteners = self._read_all_bolts(bolts, aside)
+        members, fasteners = self._hardware(parts, said, members, fasteners)
+        fasteners = self._told(fasteners)
         self._say("Model read", 1.0)
         model = Model(
             name=ctx.name,
@@ -205,6 +221,7 @@ class Reader:
             assemblies=tuple(assemblies),
             application=ctx.application,
             length_unit=ctx.length_unit,
+            projects=tuple(sorted({str(argument(project, 0)) for project in ctx.file.by_type("IfcProject")})),
         )
         return model, self._queries(members)
 
@@ -222,11 +239,11 @@ class Reader:
 
     def _read_bolts(self, products: list[Entity]) -> list[Fastener]:
         try:
-            return read_fasteners(self._ctx, products, self._properties)
+            return read_fasteners(self._ctx, products, self._properties, self._holes, self._heard, nuts=True)
         except DAMAGE:
             return [self._fastener(product) for product in products]
 
-    def _fasteners(self, products: list[Entity], aside: _Aside | None) -> list[Fastener]:
+    def _read_all_bolts(self, products: list[Entity], aside: _Aside | None) -> list[Fastener]:
         if aside is None:
             found = self._read_bolts(products)
         else:
@@ -238,19 +255,37 @@ class Reader:
                     first, queries = self._read_bolts(products[: aside.count]), []
             found = first + rest
             self._ctx.queries += [asked for asked in queries if asked not in self._ctx.queries]
+        return self._in_assemblies(products, found)
+
+    def _in_assemblies(self, products: Sequence[Entity], found: list[Fastener]) -> list[Fastener]:
         for i, product in enumerate(products):
             assembly = self._assemblies.innermost(product)
             if assembly and not found[i].assembly:
                 found[i] = found[i]._replace(assembly=assembly)
+        return found
+
+    def _told(self, found: list[Fastener]) -> list[Fastener]:
+        """The fasteners in the order of their GlobalIds, with what is wrong with them noted."""
         for fastener in found:
             if fastener.problems:
                 self._findings.add(fastener.global_id, fastener.problems)
         return sorted(found, key=lambda fastener: str(fastener.global_id))
 
+    def _hardware(
+        self, parts: Sequence[Entity], said: Sequence[Said], members: list[Member], fasteners: list[Fastener]
+    ) -> tuple[list[Member], list[Fastener]]:
+        """Rods, studs and anchors drawn as parts go to the fasteners; nuts and washers to the bolts they stand on."""
+        kinds = hardware.kinds(members, said, self._holes)
+        for i, kind in kinds.items():
+            self._heard[parts[i].id()] = Heard(kind, (*said[i].texts, members[i].section_text))
+        products = [parts[i] for i in kinds]
+        read_so = self._in_assemblies(products, self._read_bolts(products)) if products else []
+        return hardware.placed(members, kinds, dict(zip(kinds, read_so, strict=True)), fasteners)
+
     def _fastener(self, product: Entity) -> Fastener:
         """One fastener of a file in which another one is damaged."""
         try:
-            return read_fasteners(self._ctx, [product], self._properties)[0]
+            return read_fasteners(self._ctx, [product], self._properties, self._holes, self._heard, nuts=True)[0]
         except DAMAGE as error:
             problem = _damaged(error)
             return Fastener(
@@ -302,15 +337,23 @@ class Reader:
         return found
 
     def _draw(self, found: _Drawing, items: Sequence[Entity]) -> None:
-        """The one body of a part. Bodies that are one and the same count once; others hold the part."""
-        body, local, solid = self._bodies.read(items[0], found.section_text)
-        for item in items[1:]:
-            other, place, _ = self._bodies.read(item, found.section_text)
-            if other is not body or not np.allclose(place, local, atol=SAME_MM, rtol=0.0):
-                found.problem = Problem(SEVERAL_BODIES, (str(len(items)),))
+        """The one body of a part. Several that are not certainly one piece hold it."""
+        if len(items) == 1:
+            try:
+                found.body, found.local, solid = self._bodies.read(items[0], found.section_text)
+            except Several:
+                pass
+            else:
+                found.section_text = self._bodies.text(solid) or found.section_text
                 return
-        found.body, found.local = body, local
-        found.section_text = self._bodies.text(solid) or found.section_text
+        try:
+            body, local, text, joined = self._bodies.read_together(items, found.section_text)
+        except BuiltUp as error:
+            found.problem = Problem(SEVERAL_BODIES, (error.sentence,))
+            return
+        found.body, found.local, found.section_text = body, local, text
+        if joined:
+            found.remark = Problem(JOINED, (body.section.designation,))
 
     def _member(self, part: Entity, said: Said, drawing: _Drawing, frame: Frame | None) -> Member:
         body = drawing.body
@@ -328,12 +371,18 @@ class Reader:
         if status in (LISTED, HELD):
             if drawing.problem is not None:
                 problems.append(drawing.problem)
+            if drawing.remark is not None:
+                problems.append(drawing.remark)
             if body is not None and frame is not None:
                 opened = self._openings.get(part.id())
                 if opened:
                     holes, notches, found = self._opened(part, body, frame, opened)
                     problems += found
-                problems += (*body.problems, *doubts(body, said, drawing.section_text))
+                    left = trimmed(body, frame, notches, holes)
+                    if left is not None:
+                        self._untrimmed[part.id()] = (body, frame)
+                        (body, frame, holes), notches = left, ()
+                problems += (*body.problems, *absurd(body), *doubts(body, said, drawing.section_text))
             held = holding((*problems, *remarks))
             if held:
                 status, reason = HELD, sentences(held)
@@ -349,7 +398,7 @@ class Reader:
             assembly=self._assemblies.innermost(part),
             grade=said.grade,
             finish=meaning["finish"][1] if "finish" in meaning else "",
-            section_text=drawing.section_text,
+            section_text=drawing.section_text or (hardware.size_text(said) if status == BOUGHT_OUT else ""),
             body=body,
             frame=frame,
             holes=holes,
@@ -367,13 +416,47 @@ class Reader:
         except DAMAGE as error:
             return (), (), (_damaged(error),)
 
+    def _adopt(self, parts: Sequence[Entity], members: list[Member]) -> None:
+        """Gives openings without a relation to the parts that they are certainly of."""
+        owned = {opening.id() for openings in self._openings.values() for opening in openings}
+        lost = opening_owners.lost(self._ctx, owned)
+        if not lost:
+            return
+        for i, openings in sorted(opening_owners.owners(self._ctx, lost, parts, members).items()):
+            part, member = parts[i], members[i]
+            whole = self._openings[part.id()] = [*self._openings.get(part.id(), ()), *openings]
+            assert member.body is not None
+            assert member.frame is not None
+            body, frame = self._untrimmed.get(part.id(), (member.body, member.frame))
+            holes, notches, found = self._opened(part, body, frame, whole)
+            left = trimmed(body, frame, notches, holes)
+            if left is not None:
+                (body, frame, holes), notches = left, ()
+            fresh = [problem for problem in found if problem not in member.problems]
+            fresh.append(Problem(OPENING_ADOPTED))
+            status, reason = member.status, member.reason
+            held = holding(fresh)
+            if held:
+                status, reason = HELD, f"{reason} {sentences(held)}".strip()
+            self._findings.add(member.global_id, fresh)
+            members[i] = replace(
+                member,
+                body=body,
+                frame=frame,
+                holes=holes,
+                notches=notches,
+                status=status,
+                reason=reason,
+                problems=(*member.problems, *fresh),
+            )
+
     # ------------------------------------------------------------ queries
 
     def _queries(self, members: Sequence[Member]) -> tuple[Query, ...]:
         found = list(self._ctx.queries) + self._findings.queries()
         steel = [member for member in members if member.status in (LISTED, HELD)]
         owned = {opening.id() for openings in self._openings.values() for opening in openings}
-        lost = [o for o in self._ctx.file.by_type("IfcOpeningElement") if o.id() not in owned]
+        lost = opening_owners.lost(self._ctx, owned)
         if lost and steel:
             ids = tuple(sorted(str(argument(opening, 0)) for opening in lost))
             found.append(query(OPENING_OF_NOTHING, len(lost), global_ids=ids))

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from takeoff.ifc import words
 from takeoff.ifc.context import Context, Entity, argument
+from takeoff.ifc.fastener_words import BOLT, NUT, STEP_BOLT, WASHER, kind_of
 from takeoff.ifc.fasteners import fastener_kind
 from takeoff.ifc.materials import UNKNOWN, Material, Materials, judge
 from takeoff.ifc.properties import Properties
@@ -84,6 +85,8 @@ class Said:
     hardware: str
     meaning: dict[str, tuple[int, str]]
     """Of its property sets, see takeoff.ifc.properties."""
+    texts: tuple[str, ...] = ()
+    """Of hardware: its object type, description, section and type, any of which may have its size."""
 
     @property
     def stated(self) -> Material:
@@ -138,6 +141,7 @@ class Sayings:
             material,
             hardware,
             meaning,
+            tuple(text for text in (object_type, description, section, texts[5]) if text) if hardware else (),
         )
 
 
@@ -145,6 +149,12 @@ def _text(element: Entity, index: int) -> str | None:
     """A text attribute, None where it is left out or something else stands in its place."""
     value = argument(element, index)
     return value if isinstance(value, str) else None
+
+
+def hardware_of(section_text: str) -> str:
+    """The kind of hardware that the name of a drawn section means; a rod's or stud's may be a bar to be cut."""
+    kind = kind_of(section_text)
+    return kind if kind in (BOLT, STEP_BOLT, NUT, WASHER) else ""
 
 
 def standing(
@@ -158,7 +168,7 @@ def standing(
         return LEFT_OUT, f"made of {said.foreign}", ()
     # A rolled section is steel whatever a word in its name says: "grating support", "glass clamp angle".
     shaped = body is not None and body.section.shape in _ROLLED
-    kind = said.hardware or words.bought_out(said.name) or words.bought_out(section_text)
+    kind = said.hardware or hardware_of(section_text) or words.bought_out(said.name) or words.bought_out(section_text)
     if kind and not shaped:
         return BOUGHT_OUT, f"{kind} drawn as a part", ()
     remarks: tuple[Problem, ...] = (Problem(CALLED_OTHERWISE, (kind,)),) if kind else ()

@@ -29,6 +29,14 @@ SKEW_COS: Final = cos(radians(0.2))
 """Faces within 0.2 degrees are parallel: most are, and need no closer look."""
 
 
+SAME_DEG: Final = 0.15
+SAME_MM: Final = 1.5
+"""Bends this near to each other are one: nearly parallel members of a mark differ by the model's rounding."""
+
+Bent = tuple[str, float, float, float]
+"""Face, from x to x, degrees."""
+
+
 def heel_grinds(plies: Plies, pieces: Sequence[Piece]) -> dict[int, tuple[HeelGrind, ...]]:
     """By piece: where its heel is ground because it lies in the root of another angle."""
     pairs = _touching(plies, pieces)
@@ -101,26 +109,91 @@ def _joined(spans: Iterable[tuple[int, float, float, float]]) -> tuple[HeelGrind
 
 
 def flange_bends(plies: Plies, pieces: Sequence[Piece], least_deg: float) -> dict[int, tuple[FlangeBend, ...]]:
-    """By piece: legs that meet a face at more than ``least_deg``, and by how much they are opened or closed.
+    """By piece: legs that meet a face at more than ``least_deg``, by how much they are opened or closed, and where.
 
-    Of two angles the thinner one is bent, then the narrower one; of an angle and another shape the angle.
+    A leg is bent as far as the other part's face lies over it, at each end of a brace for itself. Of two angles the
+    thinner one is bent, then the narrower one; of an angle and another shape the angle.
     """
-    rows = _skew_rows(plies, pieces)
-    turned: dict[tuple[int, int, int, float], list[float]] = {}
-    for row in rows.tolist():
+    turned: dict[tuple[int, int], dict[tuple[int, int, int], list[Bent]]] = {}
+    for row in _skew_rows(plies, pieces).tolist():
         for mine, other in _bent_one(row, int(plies.after[row]), plies, pieces):
             bend = _bend(mine, other, plies, pieces)
             if abs(bend) > least_deg:
-                key = (int(plies.piece[mine]), int(plies.place[mine]), int(plies.face[mine]), round(bend, 1))
-                turned.setdefault(key, []).append(float(plies.x[mine]))
-    found: dict[int, dict[tuple[str, float, float, float], set[int]]] = {}
-    for (piece, place, face, bend), xs in turned.items():
-        span = (pieces[piece].faces[face].name, round(min(xs)), round(max(xs)), bend)
-        found.setdefault(piece, {}).setdefault(span, set()).add(place)
-    return {
-        piece: tuple(FlangeBend(*span, len(places)) for span, places in sorted(spans.items()))
-        for piece, spans in found.items()
-    }
+                found = turned.setdefault((int(plies.piece[mine]), int(plies.place[mine])), {})
+                met = (int(plies.face[mine]), int(plies.piece[other]), int(plies.place[other]))
+                face = pieces[int(plies.piece[mine])].faces[int(plies.face[mine])].name
+                span = _span(mine, other, plies, pieces) if met not in found else found[met][0][1:3]
+                x = float(plies.x[mine])
+                found.setdefault(met, []).append((face, min(span[0], x), max(span[1], x), bend))
+    entries: dict[int, list[tuple[Bent, int]]] = {}
+    for (piece, place), meetings in turned.items():
+        joined = _run_together([bent for met in meetings.values() for bent in met])
+        entries.setdefault(piece, []).extend((bent, place) for bent in joined)
+    return {piece: _bends(_members_alike(found)) for piece, found in sorted(entries.items())}
+
+
+def _members_alike(entries: Sequence[tuple[Bent, int]]) -> list[tuple[Bent, set[int]]]:
+    """Bends of several members that are one, each with its members; by size, so that no member's place decides."""
+    groups: list[tuple[Bent, set[int]]] = []
+    for bent, place in sorted(entries):
+        for known, places in groups:
+            if _alike(known, bent):
+                places.add(place)
+                break
+        else:
+            groups.append((bent, {place}))
+    return groups
+
+
+def _bends(groups: Sequence[tuple[Bent, set[int]]]) -> tuple[FlangeBend, ...]:
+    """The bends of a piece in the order of its faces and x."""
+    return tuple(
+        sorted(
+            FlangeBend(face, float(round(low)), float(round(high)), round(bend, 1), len(places))
+            for (face, low, high, bend), places in groups
+        )
+    )
+
+
+def _run_together(bents: Sequence[Bent]) -> list[Bent]:
+    """Spans of one member and face with one bend, those that meet as one."""
+    merged: list[Bent] = []
+    for face, low, high, bend in sorted(bents):
+        for k, (other_face, other_low, other_high, other_bend) in enumerate(merged):
+            if other_face == face and abs(other_bend - bend) <= SAME_DEG and low <= other_high + 1.0:
+                merged[k] = (face, min(low, other_low), max(high, other_high), other_bend)
+                break
+        else:
+            merged.append((face, low, high, bend))
+    return merged
+
+
+def _alike(one: Bent, other: Bent) -> bool:
+    """Whether two members of a mark are bent alike."""
+    near = abs(one[1] - other[1]) <= SAME_MM and abs(one[2] - other[2]) <= SAME_MM
+    return one[0] == other[0] and near and abs(one[3] - other[3]) <= SAME_DEG
+
+
+def _span(mine: int, other: int, plies: Plies, pieces: Sequence[Piece]) -> tuple[float, float]:
+    """From x to x of my piece: where the other one's face lies over mine; where it does not, at the bolt."""
+    import shapely
+
+    piece, theirs = pieces[int(plies.piece[mine])], pieces[int(plies.piece[other])]
+    wall, hers = piece.faces[int(plies.face[mine])], theirs.faces[int(plies.face[other])]
+    across = np.array([hers.low, hers.low, hers.high, hers.high])
+    corners = np.column_stack(
+        [
+            [0.0, theirs.length, theirs.length, 0.0],
+            hers.origin[0] + across * hers.direction[0],
+            hers.origin[1] + across * hers.direction[1],
+        ]
+    )
+    frame, own = theirs.frames[int(plies.place[other])], piece.frames[int(plies.place[mine])]
+    local = own.to_piece(frame.to_model(corners))
+    flat = np.column_stack([local[:, 0], (local[:, 1:] - np.array(wall.origin)) @ np.array(wall.direction)])
+    over = shapely.box(0.0, wall.low, piece.length, wall.high).intersection(shapely.Polygon(flat).convex_hull)
+    x = float(plies.x[mine])
+    return (x, x) if over.is_empty else (float(over.bounds[0]), float(over.bounds[2]))
 
 
 def _skew_rows(plies: Plies, pieces: Sequence[Piece]) -> IntArray:

@@ -177,17 +177,17 @@ def between_legs(
     pieces: Sequence[Piece],
     fasteners: Sequence[Fastener],
     settings: Settings,
-    lengths: FloatArray,
+    sets: FloatArray,
 ) -> tuple[dict[int, float], list[tuple[str, Ruling]]]:
     """Least gap in mm between the bolts of one leg and those of the other, by piece, and the pairs nearer than asked.
 
-    ``lengths`` (passages,) are those of the bolts in mm, NaN where not known.
+    ``sets`` (passages, 3) holds each bolt's length in mm (NaN where not known), and how many nuts and washers it has.
     """
     angles = np.array([p.section.shape == ANGLE for p in pieces], dtype=bool)
     rows = np.flatnonzero(angles[plies.piece]) if len(plies.piece) else np.empty(0, dtype=np.intp)
     if not len(rows):
         return {}, []
-    boxes = _boxes(rows, plies, pieces, fasteners, settings.bolts, lengths)
+    boxes = _boxes(rows, plies, pieces, fasteners, settings.bolts, sets)
     known = ~np.isnan(boxes[:, 0, 0])
     rows, boxes = rows[known], boxes[known]
     a, b = _near_pairs(rows, plies)
@@ -224,13 +224,12 @@ def _boxes(
     pieces: Sequence[Piece],
     fasteners: Sequence[Fastener],
     settings: BoltSettings,
-    lengths: FloatArray,
+    sets: FloatArray,
 ) -> FloatArray:
     """(n, 3, 2): reach of washer, nut (or head) and bolt end from outside the leg, and their radii; NaN unknown."""
     kind, sizes = _kinds(fasteners, settings)
-    diameter, flats, head, nut, washer, washer_mm, pitch, nut_number, washer_number = sizes[
-        kind[plies.fastener[rows]]
-    ].T
+    diameter, flats, head, nut, washer, washer_mm, pitch = sizes[kind[plies.fastener[rows]]].T
+    length, nut_number, washer_number = sets[plies.passage[rows]].T
     inside = plies.inward[rows] > 0
     thick = np.array([p.section.tw for p in pieces])[plies.piece[rows]]
     beyond = np.where(inside, plies.end[rows] - plies.leave[rows], plies.enter[rows] - plies.head[rows])
@@ -239,7 +238,7 @@ def _boxes(
     # One washer lies under the nut, a second one under the head: common practice.
     under = np.where(inside, np.minimum(washer_number, 1), np.maximum(washer_number - 1, 0)) * washer_mm
     solid = under + np.where(inside, nut_number * nut, head)
-    end = lengths[plies.passage[rows]] - grip - np.maximum(washer_number - 1, 0) * washer_mm
+    end = length - grip - np.maximum(washer_number - 1, 0) * washer_mm
     end = np.where(np.isnan(end), solid + pitch, end)
     thread = np.where(inside, np.maximum(solid, end), solid)
     corner = flats * CORNERS / 2
@@ -249,21 +248,19 @@ def _boxes(
 
 
 def _kinds(fasteners: Sequence[Fastener], settings: BoltSettings) -> tuple[IntArray, FloatArray]:
-    """The kind of every fastener, and the sizes of each kind: Parts, then how many nuts and washers; NaN unknown."""
+    """The kind of every fastener, and the sizes of each kind: Parts; NaN unknown."""
     numbers: dict[tuple[object, ...], int] = {}
     sizes: list[tuple[float, ...]] = []
     kinds = []
     for fastener in fasteners:
-        key = (fastener.diameter, fastener.standard, fastener.nuts, fastener.washers)
+        key = (fastener.diameter, fastener.standard)
         if key not in numbers:
             numbers[key] = len(sizes)
             standard = fastener.standard or settings.standard
             parts = parts_of(fastener.diameter, standard) if fastener.diameter else None
-            nut_number = settings.nuts if fastener.nuts is None else fastener.nuts
-            washer_number = settings.washers if fastener.washers is None else fastener.washers
-            sizes.append((*(parts or (np.nan,) * len(Parts._fields)), nut_number, washer_number))
+            sizes.append(tuple(parts or (np.nan,) * len(Parts._fields)))
         kinds.append(numbers[key])
-    return np.array(kinds, dtype=np.intp), np.array(sizes, dtype=float).reshape(-1, len(Parts._fields) + 2)
+    return np.array(kinds, dtype=np.intp), np.array(sizes, dtype=float).reshape(-1, len(Parts._fields))
 
 
 def _near_pairs(rows: IntArray, plies: Plies) -> tuple[IntArray, IntArray]:

@@ -6,9 +6,9 @@ Sources: EN 1090-2, 8.2.2: at least one pitch beyond the nut; a full thread betw
 preloaded EN 14399-3 bolts; clamp of EN 14399-3 by L less half its js17 tolerance, derived and checked against a
 published M30 x 100. ISO 888 lengths (90 from memory); every 5 mm for structural bolts to DIN 7990 and EN 14399. DIN
 7990 M16: L - 24.5 as published, other sizes by the general rule. Inch: add-to-grip by diameter, 5/32 in a flat and
-5/16 in a bevel washer, next quarter inch. js17, the plain shank L - b - 5P of ISO 4014, spring washers of DIN 127 and
-taper washers of DIN 434 are from memory. The clamp lengths of EN 14399-4 (Table A.1) were not at hand: no length is
-chosen for such a bolt.
+5/16 in a bevel washer, next quarter inch. js17, the plain shank L - b - 5P of ISO 4014 and EN 14399-3, the transition
+thread of ASME B18.2.6, spring washers of DIN 127 and taper washers of DIN 434 are from memory. The clamp lengths of EN
+14399-4 (Table A.1) were not at hand: no length is chosen for such a bolt.
 """
 
 from __future__ import annotations
@@ -57,6 +57,13 @@ HR_WASHER_MM: Final = {
     "M24": (3.7, 4.3), "M27": (4.4, 5.6), "M30": (4.4, 5.6), "M36": (5.4, 6.6),
 }  # fmt: skip
 """EN 14399-6: least and greatest thickness."""
+RUN_OUT_PITCHES: Final = {ISO_4014: 5.0, HR: 5.0, HV: 3.0}
+"""Pitches of incomplete thread between thread and plain shank at most (of EN 14399-4 seen); DIN 7990's b has them."""
+TRANSITION_IN: Final = {
+    "1/2": 0.19, "5/8": 0.22, "3/4": 0.25, "7/8": 0.28, "1": 0.31, "1-1/8": 0.34, "1-1/4": 0.38, "1-3/8": 0.44,
+    "1-1/2": 0.44,
+}  # fmt: skip
+"""The same of inch bolts, ASME B18.2.6, from memory."""
 _JS17: Final = ((18, 0.9), (30, 1.05), (50, 1.25), (80, 1.5), (120, 1.75), (180, 2.0), (250, 2.3), (315, 2.6))
 """Half the tolerance js17 by length up to, ISO 286-1 (from memory; 1.75 at 100 as in the published M30 x 100)."""
 
@@ -100,15 +107,58 @@ def bolt_length(diameter: float, grip: Grip, standard: str = "", out_of_shear: b
     if grip.nuts < 1:
         return Choice(None, None, kin.bolts[0], f"{size}: without a nut the length depends on the tapped part.")
     if inch:
-        return _inch(size, grip)
+        return _inch(size, grip, out_of_shear)
     if kin.bolts[0] == HV:
         return Choice(None, None, HV, f"{size}: the clamp lengths of EN 14399-4 (Table A.1) are not at hand.")
     if kin.bolts[0] == HR:
-        return _preloaded(size, grip)
+        return _preloaded(size, grip, out_of_shear)
     return _metric(size, grip, kin.bolts, kin.nut, kin.washer, out_of_shear)
 
 
-def _inch(size: str, grip: Grip) -> Choice:
+def plain_shank(standard: str, size: str, length: float) -> float | None:
+    """The least plain shank in mm of a bolt of this length, run-out not counted; None where no table has its thread."""
+    bolt = bolts().get((standard, size))
+    thread = bolt.thread_length(length) if bolt else None
+    if bolt is None or thread is None:
+        return None
+    if bolt.full:
+        return 0.0
+    run_out = RUN_OUT_PITCHES.get(standard, 0.0) * bolt.pitch
+    if standard == INCH:
+        run_out = TRANSITION_IN[size] * INCH_MM
+    return max(0.0, length - thread - run_out)
+
+
+def _shear_plane(grip: Grip, others: float) -> float:
+    """From under the head to the last shear plane, mm; ``others``: thickness of all washers.
+
+    One washer lies under the nut, the next one under the head: common practice.
+    """
+    number = grip.washers + grip.tapers + grip.springs
+    under_head = others / number if grip.washers > 1 else 0.0
+    return grip.steel - grip.last_ply + under_head
+
+
+@lru_cache(maxsize=4096)
+def thread_in_shear(diameter: float, length: float, grip: Grip, standard: str) -> str:
+    """The standard whose bolt of a stated length has its thread in the last shear plane; empty where none has, or
+    where no table tells its thread.
+    """
+    size = size_of(diameter)
+    if not size or not grip.last_ply:
+        return ""
+    kin = family(standard, inch_size(diameter) is not None)
+    more, _, missing = _stack(size, grip, kin.washer)
+    for name in kin.bolts:
+        bolt = bolts().get((name, size))
+        plain = plain_shank(name, size, length)
+        if bolt is None or plain is None or length < bolt.shortest:
+            continue
+        return name if plain < _shear_plane(grip, 0.0 if missing else more) - 1e-6 else ""
+    return ""
+
+
+def _inch(size: str, grip: Grip, out_of_shear: bool) -> Choice:
     add, nut = ADD_TO_GRIP_IN.get(size), nuts().get((INCH, size))
     if add is None or nut is None:
         return Choice(None, None, INCH, f"{size}: not in the table of add-to-grip lengths.")
@@ -117,7 +167,17 @@ def _inch(size: str, grip: Grip) -> Choice:
     taper = grip.taper_mm / INCH_MM if grip.taper_mm else BEVEL_IN
     least = grip.steel / INCH_MM + add + grip.washers * FLAT_IN + grip.tapers * taper
     least += (grip.nuts - 1) * nut.height / INCH_MM
-    quarters = math.ceil(least * 4 - 1e-6)
+    # A hundredth of a millimetre is the rounding of the grip.
+    quarters = math.ceil((least - 0.01 / INCH_MM) * 4)
+    out = ""
+    if out_of_shear:
+        longer = _inch_out_of_shear(size, grip, quarters, taper)
+        if longer is None:
+            why = f"{size} in: none has its thread out of the shear planes and clear of the nut; add washers."
+            return Choice(None, least * INCH_MM, INCH, why)
+        if longer > quarters:
+            out = ", thread out of the shear planes"
+        quarters = longer
     parts = [f"grip {grip.steel / INCH_MM:.3f}", f"add {add:.4g}"]
     if grip.washers:
         parts.append(f"{grip.washers} flat washer 5/32")
@@ -125,8 +185,24 @@ def _inch(size: str, grip: Grip) -> Choice:
         parts.append(f"{grip.tapers} bevel washer {taper:.4g}")
     if grip.nuts > 1:
         parts.append(f"{grip.nuts - 1} more nut {nut.height / INCH_MM:.3f}")
-    why = f"{size} in: {' + '.join(parts)} = {least:.3f} in; next quarter inch {quarters / 4:g} in (RCSC add-to-grip)."
+    why = f"{size} in: {' + '.join(parts)} = {least:.3f} in; next quarter inch {quarters / 4:g} in"
+    why += f" (RCSC add-to-grip){out}."
     return Choice(quarters / 4 * INCH_MM, least * INCH_MM, INCH, why)
+
+
+def _inch_out_of_shear(size: str, grip: Grip, quarters: int, taper: float) -> int | None:
+    """The least length in quarter inches whose plain shank passes every shear plane and whose nut still clamps."""
+    bolt = bolts()[INCH, size]
+    others = (grip.washers * FLAT_IN + grip.tapers * taper) * INCH_MM
+    plane = _shear_plane(grip, others)
+    for count in range(quarters, quarters + 4 * 4):
+        length = count / 4 * INCH_MM
+        plain, thread = plain_shank(INCH, size, length), bolt.thread_length(length)
+        if plain is None or thread is None or length - thread + bolt.pitch > grip.steel + others + 1e-6:
+            return None
+        if plain >= plane - 1e-6:
+            return count
+    return None
 
 
 def _stack(size: str, grip: Grip, washer_standard: str) -> tuple[float, list[str], str]:
@@ -176,8 +252,7 @@ def _metric(
     total = f"{size}: {' + '.join(words)} = {least:.1f}"
     source = "EN 1090-2, 8.2.2"
     series = STRUCTURAL if standards[0] == DIN_7990 else ISO_888
-    washer_under_head = more / max(1, grip.washers + grip.tapers + grip.springs) if grip.washers > 1 else 0.0
-    plane = grip.steel - grip.last_ply + washer_under_head if out_of_shear else 0.0
+    plane = _shear_plane(grip, more) if out_of_shear else 0.0
     refused = ""
     shortest = min(bolts()[s, size].shortest for s in standards if (s, size) in bolts())
     for length in (n for n in series if n >= least - 1e-6):
@@ -211,11 +286,8 @@ def _unfit(standard: str, size: str, bolt: Bolt, length: float, clamp: float, pl
     # DIN 7990's own grips, which follow from its thread and washer, are a step of 5 mm wide for every length.
     if standard != DIN_7990 and length - thread + bolt.pitch > clamp + 1e-6 and not bolt.full:
         return f"{standard} x {length:g} leaves no full thread between nut and shank"
-    if plane:
-        # DIN 7990 counts the run-out in b; ISO 4014 has a plain shank of L - b - 5P at least.
-        plain = 0.0 if bolt.full else length - thread - (5 * bolt.pitch if standard == ISO_4014 else 0.0)
-        if plain < plane - 1e-6:
-            return f"{standard} x {length:g} has its thread in a shear plane"
+    if plane and (plain_shank(standard, size, length) or 0.0) < plane - 1e-6:
+        return f"{standard} x {length:g} has its thread in a shear plane"
     return ""
 
 
@@ -240,7 +312,7 @@ def hr_grip(size: str, length: float, number: int) -> tuple[int, int] | None:
     return math.ceil(clamp[0] - number * washer[0] - 1e-6), math.floor(clamp[1] - number * washer[1] + 1e-6)
 
 
-def _preloaded(size: str, grip: Grip) -> Choice:
+def _preloaded(size: str, grip: Grip, out_of_shear: bool) -> Choice:
     washer = HR_WASHER_MM.get(size)
     nut = nuts().get((HR, size))
     if washer is None or nut is None or (HR, size) not in bolts():
@@ -252,6 +324,7 @@ def _preloaded(size: str, grip: Grip) -> Choice:
         return Choice(None, None, HR, f"{size}: no taper washer of this size in the table.")
     more = taper + (grip.nuts - 1) * nut.height
     least_clamp, most_clamp = (grip.steel + more + grip.washers * t for t in washer)
+    plane = _shear_plane(grip, taper + grip.washers * washer[1]) if out_of_shear else 0.0
     for length in STRUCTURAL:
         limits = hr_clamp(size, length)
         if limits is None or limits[1] < most_clamp - 1e-6:
@@ -259,19 +332,21 @@ def _preloaded(size: str, grip: Grip) -> Choice:
         least = most_clamp + length - limits[1]
         words = f"{size}: grip {millimetres(grip.steel)} + {_times(grip.washers, 'washer', washer[1])}"
         if limits[0] > least_clamp + 1e-6:
-            return Choice(
-                None, least, HR, f"{words}; x {length} leaves fewer than four threads under the nut (EN 1090-2, 8.2.2)."
-            )
+            shear = ", shorter ones have their thread in a shear plane" if plane else ""
+            words += f"; x {length} leaves fewer than four threads under the nut (EN 1090-2, 8.2.2){shear}."
+            return Choice(None, least, HR, words)
+        if plane and (plain_shank(HR, size, length) or 0.0) < plane - 1e-6:
+            continue
         why = f"{words} = {most_clamp:.1f}; x {length} clamps {limits[0]:.2f} to {limits[1]:.2f} (EN 14399-3, derived)."
         return Choice(float(length), least, HR, why)
     return Choice(None, None, HR, f"{size}: longer than the lengths of EN 14399-3 at hand.")
 
 
 @lru_cache(maxsize=4096)
-def nut_on_shank(diameter: float, length: float, grip: float, number: int, standard: str) -> bool:
+def nut_on_shank(diameter: float, length: float, grip: Grip, standard: str) -> bool:
     """Whether a bolt of a stated standard and length leaves no full thread between its nut and its plain shank.
 
-    ``number`` washers; False where the standard is not stated or the thread's length is in no table.
+    False where the standard is not stated, or the thread's length or a washer is in no table.
     """
     size = size_of(diameter)
     if not size or not standard.strip() or inch_size(diameter) is not None:
@@ -279,10 +354,10 @@ def nut_on_shank(diameter: float, length: float, grip: float, number: int, stand
     kin = family(standard, False)
     if kin.assumed or kin.bolts[0] in (HV, DIN_7990):
         return False
-    bolt, washer = bolts().get((kin.bolts[0], size)), washers().get((kin.washer, size))
-    if bolt is None or washer is None or bolt.full or length < bolt.shortest:
+    bolt = bolts().get((kin.bolts[0], size))
+    more, _, missing = _stack(size, grip, kin.washer)
+    if bolt is None or missing or bolt.full or length < bolt.shortest:
         return False
     thread = bolt.thread_length(length)
     threads = 4 if kin.bolts[0] == HR else 1
-    clamp = grip + number * washer.thickness
-    return thread is not None and length - thread + threads * bolt.pitch > clamp + 1e-6
+    return thread is not None and length - thread + threads * bolt.pitch > grip.steel + more + 1e-6

@@ -31,6 +31,9 @@ _FAMILIES: Final = (
 _GENERAL: Final = ((ISO_4014, ISO_4017), "ISO 4032", "ISO 7089")
 _INCH: Final = ((INCH,), INCH, "ASTM F436")
 
+_BARE: Final = ("931", "933", "7990", "6914", "7999")
+"""Models also write a standard of DIN as its bare number."""
+
 LONGEST: Final = MappingProxyType(
     {
         ("ISO 4014", "M10"): 150, ("ISO 4014", "M12"): 150, ("ISO 4014", "M14"): 160, ("ISO 4014", "M16"): 200,
@@ -39,9 +42,11 @@ LONGEST: Final = MappingProxyType(
         ("ISO 4017", "M10"): 100, ("ISO 4017", "M12"): 120, ("ISO 4017", "M14"): 140, ("ISO 4017", "M16"): 150,
         ("ISO 4017", "M18"): 200, ("ISO 4017", "M20"): 160, ("ISO 4017", "M22"): 200, ("ISO 4017", "M24"): 180,
         ("ISO 4017", "M27"): 200, ("ISO 4017", "M30"): 200, ("ISO 4017", "M33"): 200, ("ISO 4017", "M36"): 200,
+        ("DIN 7990", "M12"): 120, ("DIN 7990", "M16"): 150, ("DIN 7990", "M20"): 180,
     }
 )  # fmt: skip
-"""The longest of a size, an open table of fasteners; ISO 4017 M27 is from memory (that table prints 100)."""
+"""The longest of a size, an open table of fasteners; ISO 4017 M27 is from memory (that table prints 100). DIN 7990: the
+last rows of its Table 3 (2008), 200 for larger sizes."""
 
 
 class Bolt(NamedTuple):
@@ -101,6 +106,8 @@ def family(standard: str, inch: bool) -> Family:
     if inch:
         return Family(*_INCH, "" if "B18.2.6" in standard else "taken as a heavy hexagon structural bolt")
     text = re.sub(r"\s|ISO(?=\d{5})", "", standard.upper())
+    if text in _BARE:
+        text = f"DIN{text}"
     for words, standards, nut, washer in _FAMILIES:
         if any(re.search(rf"(?<!\d){re.escape(word)}(?!\d)", text) for word in words):
             return Family(standards, nut, washer, "")

@@ -58,6 +58,14 @@ def _flanges() -> dict[str, Usual]:
     }
 
 
-def flange_gauge(designation: str) -> Usual | None:
+def flange_gauge(designation: str, settings: GaugeSettings) -> Usual | None:
     """The usual gauge in a flange of a rolled section (``IPE 200``, ``UPN 140``); None where it is in no table."""
-    return _flanges().get(designation)
+    for name, gauge in settings.flanges_mm.items():
+        if _plain(name) == _plain(designation):
+            return Usual((gauge,), 0.0, "settings, gauges.flanges_mm")
+    return _flanges().get(designation) if settings.flanges == "DIN 997" else None
+
+
+def _plain(name: str) -> str:
+    """A designation without what people write differently: ``IPE200``."""
+    return name.replace(" ", "").upper()

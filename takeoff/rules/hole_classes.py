@@ -110,16 +110,30 @@ def hole_classes(diameter_mm: float, holes: HoleSettings) -> tuple[HoleClass, ..
     return found
 
 
+@lru_cache(maxsize=256)
+def _asked(diameter_mm: float, rule: str, towers: bool, own: float | None) -> HoleClass | None:
+    if own is not None:
+        return HoleClass(OWN, diameter_mm + own, 0.0, "settings, [holes]")
+    if not towers:
+        return None
+    return next((c for c in _classes(round(diameter_mm, 3), rule) if c.name == TOWER), None)
+
+
+def asked_class(diameter_mm: float, holes: HoleSettings) -> HoleClass | None:
+    """The class that the settings ask of a bolt's plain holes beyond the code: own, or that of towers; else None."""
+    return _asked(diameter_mm, holes.rule, holes.towers, holes.clearance_mm.get(size_name(diameter_mm)))
+
+
 def class_of(bolt_mm: float, diameter_mm: float, slot_length_mm: float, holes: HoleSettings) -> str:
     """The class of a round hole or slot for its bolt: a name of this module.
 
     ``diameter_mm`` is a slot's width; ``slot_length_mm`` 0 for a round hole. ``too small`` where the bolt does not go
-    through, ``none`` where it is none of the classes, empty for a bolt of no nominal size. Slots shorter than the long
+    through, ``none`` where it is none of the classes or the bolt is of no nominal size. Slots shorter than the long
     slot and longer than the short one count as long slots. A tapped or countersunk hole is not for here.
     """
     classes = hole_classes(bolt_mm, holes)
     if not classes:
-        return ""
+        return NONE if diameter_mm >= bolt_mm - 0.05 else TOO_SMALL
     if diameter_mm < bolt_mm - 0.05:
         return TOO_SMALL
     american = inch_size(bolt_mm) is not None or holes.rule == "AISC 360"

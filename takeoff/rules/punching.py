@@ -15,6 +15,7 @@ from functools import lru_cache
 from typing import Final, NamedTuple
 
 from takeoff.settings import PunchingSettings
+from takeoff.steel import CHS, RHS, ROUND
 
 PUNCH, REAM, DRILL, CUT = "punch", "punch and ream", "drill", "cut"
 
@@ -39,6 +40,11 @@ UNKNOWN_STRENGTH: Final = 630.0
 """Where the grade is not known the force is that of S355: too much rather than too little for ordinary steel."""
 
 
+DIELESS: Final = (RHS, CHS, ROUND)
+NO_DIE: Final = "no die stands behind the wall of hollow sections and in rounds (common practice, no source)"
+"""Shapes whose holes are drilled, and why."""
+
+
 class Make(NamedTuple):
     """How a hole is made, the diameter punched first where it is reamed (0: none), and why."""
 
@@ -49,8 +55,9 @@ class Make(NamedTuple):
 
 @lru_cache(maxsize=4096)
 def _make(
-    hole: float, bolt: float, thickness: float, grade: str, rule: str, execution: str, own: float | None, under: float
-) -> Make:
+    hole: float, bolt: float, thickness: float, grade: str, rule: str, execution: str, own: float | None, under: float,
+    slot: bool,
+) -> Make:  # fmt: skip
     size = f"{hole:.4g} mm in {thickness:g} mm"
     if own is not None and thickness > own:
         return Make(DRILL, 0.0, f"{size}: thicker than {own:g} mm (settings, punching.thickness_mm)")
@@ -58,6 +65,9 @@ def _make(
         if thickness > hole + 1e-6:
             return Make(DRILL, 0.0, f"{size}: thicker than the hole is wide (EN 1090-2, 6.6.3, from memory)")
         if execution in ("EXC3", "EXC4") and thickness > THIN_MM:
+            if slot:
+                why = f"{size}, {execution}: a slot is not reamed, its ends are drilled and the rest cut"
+                return Make(DRILL, 0.0, f"{why} (common practice, no source)")
             if hole - under >= thickness:
                 return Make(REAM, hole - under, f"{size}, {execution}: undersize and reamed (EN 1090-2, from memory)")
             return Make(DRILL, 0.0, f"{size}, {execution}: too thick to punch undersize (EN 1090-2, from memory)")
@@ -72,12 +82,14 @@ def _make(
     return Make(PUNCH, 0.0, f"{size}: no limit of thickness (AISC 360, M2.5, from memory)")
 
 
-def make_of(hole: float, bolt: float, thickness: float, grade: str, settings: PunchingSettings) -> Make:
-    """How a hole is made: ``hole`` its diameter (a slot's width), ``bolt`` 0 where not known, mm."""
+def make_of(
+    hole: float, bolt: float, thickness: float, grade: str, settings: PunchingSettings, slot: bool = False
+) -> Make:
+    """How a hole is made: ``hole`` its diameter (a ``slot``'s width), ``bolt`` 0 where not known, mm."""
     own = [t for begins, t in settings.thickness_mm.items() if grade.upper().startswith(begins.upper())]
     return _make(
         hole, bolt, thickness, grade, settings.rule, settings.execution_class, min(own, default=None),
-        settings.undersize_mm,
+        settings.undersize_mm, slot,
     )  # fmt: skip
 
 

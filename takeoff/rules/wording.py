@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from takeoff.steel import FlangeBend, GaugeLine, HeelGrind, Piece
+from takeoff.rules.punching import PUNCH
+from takeoff.steel import FlangeBend, GaugeLine, HeelGrind, Hole, Piece
 from takeoff.units import millimetres
 
 
@@ -12,6 +13,11 @@ def routing_words(piece: Piece) -> str:
     for step in piece.routing:
         totals[step.station] = totals.get(step.station, 0) + step.each
     return "; ".join(f"{station} {number}" for station, number in totals.items())
+
+
+def size_to_punch(hole: Hole) -> float:
+    """The punch's diameter (a slot's width) in mm: less than the hole's where it is reamed; 0: not punched."""
+    return hole.diameter if hole.make == PUNCH else hole.punch_mm
 
 
 def stamp_words(piece: Piece) -> str:
@@ -37,20 +43,24 @@ def _gauge(line: GaugeLine) -> str:
 
 def grind_words(piece: Piece) -> str:
     """Where the heel is ground and how much; empty where it is not."""
-    return "; ".join(_grind(grind, piece.quantity) for grind in piece.heel_grinds)
+    return "; ".join(grind_phrase(grind, piece.quantity) for grind in piece.heel_grinds)
 
 
-def _grind(grind: HeelGrind, quantity: int) -> str:
-    size = f"to radius {millimetres(grind.radius)}" if grind.radius else "to the root (radius not known)"
+def grind_phrase(grind: HeelGrind, quantity: int) -> str:
+    """``x 0 to 300 to radius 12 or a chamfer of 12 x 45 degrees (2 of 4)``: one grind of a mark of so many pieces."""
+    size = f"to radius {millimetres(grind.radius)}" if grind.radius else "to the root (radius not known: measure it)"
+    if grind.chamfer:
+        size += f" or a chamfer of {millimetres(grind.chamfer)} x 45 degrees"
     return f"x {millimetres(grind.x_from)} to {millimetres(grind.x_to)} {size}{_of_all(grind.members, quantity)}"
 
 
 def bend_words(piece: Piece) -> str:
     """Which legs are opened or closed and by how much; empty where none is."""
-    return "; ".join(_bend(bend, piece.quantity) for bend in piece.flange_bends)
+    return "; ".join(bend_phrase(bend, piece.quantity) for bend in piece.flange_bends)
 
 
-def _bend(bend: FlangeBend, quantity: int) -> str:
+def bend_phrase(bend: FlangeBend, quantity: int) -> str:
+    """``leg A, x 0 to 80: opened by 3.0 degrees (2 of 4)``: one bend of a mark of so many pieces."""
     word = "opened" if bend.degrees > 0 else "closed"
     span = f"x {millimetres(bend.x_from)} to {millimetres(bend.x_to)}"
     return f"leg {bend.face}, {span}: {word} by {abs(bend.degrees):.1f} degrees{_of_all(bend.members, quantity)}"

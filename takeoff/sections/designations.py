@@ -11,6 +11,7 @@ Does not know: designations that name a mass instead of dimensions (W16x36, C10x
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Callable
 from functools import lru_cache
 from typing import Final
@@ -21,8 +22,8 @@ from takeoff.steel import Section
 
 _INCH_MM: Final = 25.4
 _SIZE: Final = r"(?:\d+[ -]\d+/\d+|\d+/\d+|\d+[.,]\d+|[.,]\d+|\d+)"
-_WRITTEN: Final = re.compile(rf"([A-ZØ∅]+)[ _.-]*({_SIZE}(?:[xX×*]{_SIZE})*)(INCH|IN|\"|MM)?")
-_SLASHES: Final = re.compile(r"([A-ZØ∅]+)[ _.-]*(\d+(?:[.,]\d+)?(?:/\d+(?:[.,]\d+)?)+)")
+_WRITTEN: Final = re.compile(rf"([A-ZØ∅∠]+)[ _.-]*({_SIZE}(?:[xX×*]{_SIZE})*)(INCH|IN|\"|MM)?")
+_SLASHES: Final = re.compile(r"([A-ZØ∅∠]+)[ _.-]*(\d+(?:[.,]\d+)?(?:/\d+(?:[.,]\d+)?)+)")
 _FRACTION: Final = re.compile(r"(?:^|[ -])(?:1/2|[13]/4|[1357]/8|\d{1,2}/(?:16|32|64))$")
 """What is a fraction of an inch; 100/8 is two sizes."""
 _H_BEFORE: Final = re.compile(r"HE[ -]*(\d+)[ -]*([ABM])")
@@ -70,20 +71,33 @@ def _i_section(sizes: Sizes) -> Section:
 
 
 _FORMS: Final[tuple[tuple[str, tuple[int, ...], Callable[[Sizes], Section]], ...]] = (
-    # words in front, how many sizes may follow, what they make
-    ("L ANGLE RSA EA UA", (2, 3), _angle),
-    ("FL FLAT FLA FB STRIP", (2,), lambda sizes: shapes.flat(*sizes)),
-    ("PL PLATE PLT", (1, 2), _plate),
+    # words in front (several languages, without accents; from memory), how many sizes may follow, what they make
+    (
+        "L ANGLE RSA EA UA ∠ WINKEL WINKELSTAHL CORNIERE ANGOLARE ANGULAR CANTONEIRA HOEKLIJN HOEKSTAAL HOEKPROFIEL "
+        "VINKEL VINKELSTAL VINKELSTANG KATOWNIK UHELNIK SZOGACEL KULMATERAS CORNIER",
+        (2, 3),
+        _angle,
+    ),
+    (
+        "FL FLAT FLA FB STRIP FLT FLACH FLACHSTAHL PLAT LAPOS LAPOSACEL PLATTSTAL FLATSTAL PLASKOWNIK PLATINA PLETINA "
+        "PIATTO PLOCHAC PLATBAND",
+        (2,),
+        lambda sizes: shapes.flat(*sizes),
+    ),
+    ("PL PLATE PLT BL BLECH TOLE PLAAT PLATTE CHAPA LAMIERA BLACHA PLECH LEMEZ PLAT", (1, 2), _plate),
     ("U", (4,), lambda sizes: shapes.channel(*sizes)),
     ("I H", (4, 6), _i_section),
     ("T", (4,), lambda sizes: shapes.tee(*sizes)),
     ("RHS SHS HSS TS", (2, 3), _hollow),
-    ("CHS ROR RO PIPE TUBE", (2,), lambda sizes: shapes.chs(max(sizes), min(sizes))),
-    ("RND RD R ROUND D Ø ∅", (1,), lambda sizes: shapes.round_bar(*sizes)),
+    ("CHS ROR RO ROHR PIPE TUBE", (2,), lambda sizes: shapes.chs(max(sizes), min(sizes))),
+    ("RND RD R ROUND D Ø ∅ RUND RUNDSTAHL ROND TONDO REDONDO", (1,), lambda sizes: shapes.round_bar(*sizes)),
     ("C", (3, 4), _lipped),
     ("Z", (3, 4), _zed),
 )
-_BUILDERS: Final = {(word, count): make for words, counts, make in _FORMS for word in words.split() for count in counts}
+_BUILDERS: Final = {
+    (word, count): make for words, counts, make in reversed(_FORMS) for word in words.split() for count in counts
+}
+"""By word and number of sizes; the first form of a word counts."""
 _SERIES: Final = {
     "IPE": "IPE",
     "HEA": "HEA",
@@ -105,7 +119,7 @@ def read(text: str) -> Section | None:
 
     Radii are the table's or 0. ``h`` is 0 for a plate whose name gives the thickness only.
     """
-    written = " ".join(text.upper().split()).replace("”", '"')
+    written = " ".join(_plain(text.upper()).split()).replace("”", '"')
     written = re.sub(r" ?([X×*/]) ?", r"\1", written)
     before = _H_BEFORE.fullmatch(written)
     if before:
@@ -124,6 +138,12 @@ def read(text: str) -> Section | None:
         return None
     sizes = tuple(round(_size(part) * (_INCH_MM if inches else 1.0), 6) for part in parts)
     return _made(word, sizes)
+
+
+def _plain(text: str) -> str:
+    """Capitals without accents: KĄTOWNIK is KATOWNIK. Ø stays: it is a letter of its own and the sign of a diameter."""
+    parts = unicodedata.normalize("NFD", text.replace("Ł", "L"))
+    return unicodedata.normalize("NFC", "".join(c for c in parts if not unicodedata.combining(c)))
 
 
 def _slashes(written: str) -> Section | None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Final
 
-from takeoff.sections import designations
+from takeoff.sections import by_mass, designations
 from takeoff.steel import FLAT, PLATE, Section
 
 OUTSIDE_MM: Final = 0.6
@@ -26,7 +26,11 @@ def disagreement(text: str, section: Section) -> tuple[str, str] | None:
     None too where the text names no section that is known. Flats and plates are held to their thickness
     only: what a name calls the width is often the size before trimming.
     """
-    named = designations.read(text) if text else None
+    if not text:
+        return None
+    if by_mass.agrees(text, section) is False:
+        return text, section.designation
+    named = designations.read(text)
     if named is None:
         return None
     if named.shape in _BROAD and section.shape in _BROAD:

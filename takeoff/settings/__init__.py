@@ -8,14 +8,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from takeoff.settings.bars import BarSettings, bar_faults
+from takeoff.settings.bars import BarSettings, bar_faults, unpriced
 from takeoff.settings.bolting import BoltSettings, ClearanceSettings, HoleSettings
 from takeoff.settings.checks import ADJUSTABLE_CHECKS, CheckSettings, DistanceSettings, GaugeSettings
 from takeoff.settings.documents import DocumentSettings
 from takeoff.settings.exchange import DxfSettings, NcSettings
 from takeoff.settings.line import LineSettings, PunchingSettings, StampSettings
+from takeoff.settings.models import ModelSettings
 from takeoff.settings.option import Option
 from takeoff.settings.pieces import FlatSettings, IdentitySettings, MarkSettings, WeightSettings, ZincSettings
+from takeoff.settings.shipping import (
+    ErectionSettings,
+    InspectionSettings,
+    ShippingSettings,
+    TagSettings,
+    label_mm,
+    tag_faults,
+)  # fmt: skip
 
 __all__ = [
     "ADJUSTABLE_CHECKS",
@@ -26,25 +35,34 @@ __all__ = [
     "DistanceSettings",
     "DocumentSettings",
     "DxfSettings",
+    "ErectionSettings",
     "FlatSettings",
     "GaugeSettings",
     "HoleSettings",
     "IdentitySettings",
+    "InspectionSettings",
     "LineSettings",
     "MarkSettings",
+    "ModelSettings",
     "NcSettings",
     "Option",
     "PunchingSettings",
     "Settings",
+    "ShippingSettings",
     "StampSettings",
+    "TagSettings",
     "WeightSettings",
     "ZincSettings",
     "bar_faults",
+    "label_mm",
+    "tag_faults",
+    "unpriced",
 ]
 
 
 @dataclass(frozen=True, slots=True)
 class Settings:
+    model: ModelSettings = field(default_factory=ModelSettings)
     holes: HoleSettings = field(default_factory=HoleSettings)
     identity: IdentitySettings = field(default_factory=IdentitySettings)
     marks: MarkSettings = field(default_factory=MarkSettings)
@@ -61,5 +79,9 @@ class Settings:
     flats: FlatSettings = field(default_factory=FlatSettings)
     bars: BarSettings = field(default_factory=BarSettings)
     documents: DocumentSettings = field(default_factory=DocumentSettings)
+    inspection: InspectionSettings = field(default_factory=InspectionSettings)
+    erection: ErectionSettings = field(default_factory=ErectionSettings)
+    shipping: ShippingSettings = field(default_factory=ShippingSettings)
+    tags: TagSettings = field(default_factory=TagSettings)
     nc: NcSettings = field(default_factory=NcSettings)
     dxf: DxfSettings = field(default_factory=DxfSettings)

@@ -39,7 +39,8 @@ class BarSettings:
     prices: Annotated[
         dict[str, float],
         Option(
-            "Price of one bar by length, over its length in mm: {6000 = 6300} makes 6 m bars 5 % dearer a metre.",
+            "Price of one bar, for every length or for none: {6000 = 6300, 12000 = 12000} makes 6 m bars 5 % dearer a "
+            "metre. None: a mm of every bar costs the same.",
             low=0.001,
             high=1_000_000.0,
             check=_check_bar_length,
@@ -104,6 +105,21 @@ class BarSettings:
     ] = 3
 
 
+def unpriced(bars: BarSettings) -> str:
+    """What is wrong where some lengths have a price and others have none, in a sentence; empty where nothing is.
+
+    A bar without a price would count its mm against the others' money.
+    """
+    missing = [f"{length:g}" for length in sorted(bars.lengths_mm) if f"{length:g}" not in bars.prices]
+    if not bars.prices or not missing:
+        return ""
+    return (
+        f"`bars.prices` has a price for bars of {' and '.join(sorted(bars.prices, key=float))} mm and none for "
+        f"{' and '.join(missing)} mm, so that their cost cannot be compared. "
+        "Name the price of every length in `bars.lengths_mm`, or of none."
+    )
+
+
 def bar_faults(bars: BarSettings) -> Iterator[str]:
     """What in the options of the bars does not go together, in sentences."""
     if not bars.lengths_mm:
@@ -120,3 +136,6 @@ def bar_faults(bars: BarSettings) -> Iterator[str]:
                     f"`bars.{name}` names bars of {key} mm, and `bars.lengths_mm` holds {known}. "
                     f"Add {key} there or take it out here."
                 )
+    strangers = any(float(key) not in bars.lengths_mm for key in bars.prices)
+    if not strangers and (sentence := unpriced(bars)):
+        yield sentence

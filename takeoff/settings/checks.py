@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Final
 
-from takeoff.settings.option import Option, check_size
+from takeoff.settings.option import Option, check_filled, check_size
 
 
 def _check_width(text: str) -> str:
@@ -69,11 +69,30 @@ class GaugeSettings:
             check=_check_width,
         ),
     ] = field(default_factory=dict)
+    flanges: Annotated[
+        str,
+        Option(
+            "Usual gauges in flanges of beams and channels: DIN 997 (from memory), or none.",
+            choices=("DIN 997", "none"),
+        ),
+    ] = "DIN 997"
+    flanges_mm: Annotated[
+        dict[str, float],
+        Option(
+            'The client\'s own gauge in a flange by section, over the table: {"IPE 200" = 56}. Of a beam between its '
+            "two lines, of a channel from the back of its web.",
+            low=5.0,
+            high=500.0,
+            check=check_filled,
+        ),
+    ] = field(default_factory=dict)
 
 
 ADJUSTABLE_CHECKS: Final[Mapping[str, str]] = {
     "hole-of-no-class": "check",
     "hole-two-mm-clearance": "check",
+    "hole-without-clearance": "check",
+    "hole-unlike-the-job": "check",
     "hole-end-distance": "check",
     "hole-edge-distance": "check",
     "hole-pitch": "check",
@@ -84,6 +103,7 @@ ADJUSTABLE_CHECKS: Final[Mapping[str, str]] = {
     "bolt-length-short": "check",
     "bolt-length-long": "check",
     "bolt-length-no-rule": "check",
+    "bolt-thread-in-shear": "check",
     "hollow-no-vent": "check",
     "longer-than-bath": "check",
     "stamp-no-place": "assumed",

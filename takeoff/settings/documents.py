@@ -30,3 +30,20 @@ class DocumentSettings:
         str, Option("The language of headings and labels on the sheets; queries are in English.", choices=("en", "de"))
     ] = "en"
     paper: Annotated[str, Option("Paper of the sheets.", choices=("A4", "Letter"))] = "A4"
+    supersedes: Annotated[str, Option("What this issue replaces, printed on every page: a revision, a date.")] = ""
+    units: Annotated[
+        str,
+        Option(
+            "How the sheets print lengths: mm, or feet, inches and sixteenths; tables stay in mm.",
+            choices=("mm", "feet-inches"),
+        ),
+    ] = "mm"
+    datum_end: Annotated[
+        str,
+        Option("The end that running dimensions start from: right for lines fed the other way.",
+               choices=("left", "right")),
+    ] = "left"  # fmt: skip
+    small_pieces: Annotated[
+        str,
+        Option("Small pieces: one a sheet, or two of a section and grade on one.", choices=("one", "together")),
+    ] = "one"

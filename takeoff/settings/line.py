@@ -64,6 +64,10 @@ class LineSettings:
     flat_largest: Annotated[str, Option("The largest flat it takes.", check=_check_flat_size)] = "160x19"
     channel_least_mm: Annotated[float, Option("The least depth of a channel; 0: none.", low=0, high=500)] = 80.0
     channel_largest_mm: Annotated[float, Option("The greatest depth of a channel; 0: none.", low=0, high=500)] = 160.0
+    heads: Annotated[
+        int,
+        Option("Punching heads: 2, one for each leg of an angle, or 1. Flats and channels use one.", low=1, high=2),
+    ] = 2
     rack_mm: Annotated[
         tuple[float, ...],
         Option("Diameters of the punches in the rack; empty: whatever a hole needs.", low=3.0, high=100.0),

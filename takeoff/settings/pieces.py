@@ -49,15 +49,17 @@ class IdentitySettings:
 
 @dataclass(frozen=True, slots=True)
 class MarkSettings:
-    """Piece marks."""
+    """Piece marks and assembly marks."""
 
-    keep_model_marks: Annotated[
-        bool,
+    source: Annotated[
+        str,
         Option(
-            "Keep the model's own piece mark where one mark is one shape (erection drawings carry it); "
-            "other pieces get a mark by the scheme."
+            "model: keep the model's own mark where one mark is one shape (erection drawings carry it), with a suffix "
+            "(P12-1, P12-2) where it covers several; what has none gets a mark by the scheme. scheme: all get a mark "
+            "by the scheme (assemblies: AS1, AS2). A mark in the register is kept either way.",
+            choices=("model", "scheme"),
         ),
-    ] = True
+    ] = "model"
     scheme: Annotated[
         str,
         Option(

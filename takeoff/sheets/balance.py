@@ -8,6 +8,7 @@ from typing import Final
 
 from takeoff.sheets.flow import Flow
 from takeoff.sheets.tables import Column, Row
+from takeoff.words import say
 
 WEIGHT_SHARE: Final = 1e-6
 """Weights summed two ways may differ by this share, the noise of adding thousands of numbers."""
@@ -37,44 +38,75 @@ class Check:
         return f"{value:.2f}" if self.unit else f"{value:g}" if value != int(value) else str(int(value))
 
 
-_PARTS: Final = (
-    (
-        "Parts in the model",
-        "parts_in_model",
+Rows = Sequence[tuple[str, str, Sequence[tuple[str, str]]]]
+"""What is summed, its name in the balance, and the terms: names in the balance and their words."""
+
+
+def _parts() -> Rows:
+    return (
         (
-            ("parts_listed", "listed"),
-            ("parts_held", "held"),
-            ("parts_bought_out", "bought out"),
-            ("parts_left_out", "left out"),
+            say("Parts in the model"),
+            "parts_in_model",
+            (
+                ("parts_listed", say("listed")),
+                ("parts_held", say("held")),
+                ("parts_bought_out", say("bought out")),
+                ("parts_left_out", say("left out")),
+            ),
         ),
-    ),
-    ("Holes of all pieces", "holes_by_pieces", (("holes_by_members", "member by member"),)),
-    ("Gross weight of all pieces", "gross_weight_kg", (("gross_weight_from_members_kg", "member by member"),)),
-    ("Net weight of all pieces", "net_weight_kg", (("net_weight_from_members_kg", "member by member"),)),
-    ("Net weight of all pieces", "net_weight_kg", (("net_weight_from_assemblies_kg", "assembly by assembly"),)),
-)
-_BOLTS: Final = (
-    (
-        "Bolts in the model",
-        "bolts_in_model",
+        (say("Holes of all pieces"), "holes_by_pieces", (("holes_by_members", say("member by member")),)),
         (
-            ("bolts_listed", "listed"),
-            ("bolts_held", "held"),
-            ("bolts_bought_out", "bought out"),
-            ("bolts_left_out", "left out"),
+            say("Gross weight of all pieces"),
+            "gross_weight_kg",
+            (("gross_weight_from_members_kg", say("member by member")),),
         ),
-    ),
-    (
-        "Plies over all bolts",
-        "plies_over_bolts",
-        (("bolt_holes", "holes for bolts"), ("bolt_holes_merged", "second bolts in one hole")),
-    ),
-)
+        (
+            say("Net weight of all pieces"),
+            "net_weight_kg",
+            (("net_weight_from_members_kg", say("member by member")),),
+        ),
+        (
+            say("Net weight of all pieces"),
+            "net_weight_kg",
+            (("net_weight_from_assemblies_kg", say("assembly by assembly")),),
+        ),
+    )
+
+
+def _bolts() -> Rows:
+    return (
+        (
+            say("Bolts in the model"),
+            "bolts_in_model",
+            (
+                ("bolts_listed", say("listed")),
+                ("bolts_held", say("held")),
+                ("bolts_bought_out", say("bought out")),
+                ("bolts_left_out", say("left out")),
+            ),
+        ),
+        (
+            say("Plies over all bolts"),
+            "plies_over_bolts",
+            (("bolt_holes", say("holes for bolts")), ("bolt_holes_merged", say("second bolts in one hole"))),
+        ),
+    )
+
+
+def _others() -> Mapping[str, str]:
+    return {
+        "fasteners_in_model": say("Fasteners in the model"),
+        "fasteners_listed": say("Fasteners listed"),
+        "surface_m2": say("Surface"),
+        "bolt_weight_kg": say("Weight of the bolts"),
+    }
+
+
 _OPTIONAL: Final = frozenset(("bolts_bought_out", "bolt_holes_merged"))
 """Terms that a balance without such bolts need not hold."""
 
 
-def _checks(balance: Mapping[str, float], rows: Sequence[tuple[str, str, Sequence[tuple[str, str]]]]) -> list[Check]:
+def _checks(balance: Mapping[str, float], rows: Rows) -> list[Check]:
     """The checks for which the balance holds the numbers."""
     made = []
     for what, whole, parts in rows:
@@ -86,24 +118,25 @@ def _checks(balance: Mapping[str, float], rows: Sequence[tuple[str, str, Sequenc
 
 def part_checks(balance: Mapping[str, float]) -> list[Check]:
     """Parts, holes and weights, each reached by two ways."""
-    return _checks(balance, _PARTS)
+    return _checks(balance, _parts())
 
 
 def bolt_checks(balance: Mapping[str, float]) -> list[Check]:
     """Bolts of the model, and holes for bolts against plies."""
-    return _checks(balance, _BOLTS)
+    return _checks(balance, _bolts())
 
 
 def other_figures(balance: Mapping[str, float]) -> list[Row]:
     """Figures of the balance that stand in no check, in their own words."""
-    checked = {whole for _, whole, _ in (*_PARTS, *_BOLTS)}
-    checked |= {name for _, _, parts in (*_PARTS, *_BOLTS) for name, _ in parts}
+    every = (*_parts(), *_bolts())
+    checked = {whole for _, whole, _ in every} | {name for _, _, parts in every for name, _ in parts}
+    known = _others()
     rows = []
     for name, value in balance.items():
         if name in checked:
             continue
         unit = next((u for ending, u in (("_kg", " kg"), ("_m2", " m²")) if name.endswith(ending)), "")
-        words = name.removesuffix("_kg").removesuffix("_m2").replace("_", " ")
+        words = known.get(name) or name.removesuffix("_kg").removesuffix("_m2").replace("_", " ")
         figure = f"{value:.2f}{unit}" if unit else str(int(value)) if value == int(value) else f"{value:g}"
         rows.append(Row((words[:1].upper() + words[1:], figure, "")))
     return rows
@@ -111,6 +144,6 @@ def other_figures(balance: Mapping[str, float]) -> list[Row]:
 
 def set_balance(flow: Flow, checks: Sequence[Check], more: Sequence[Row] = ()) -> None:
     """The box: what, its sum, and whether it comes out even."""
-    rows = [Row((check.what, check.text(), "agrees" if check.even else "DOES NOT AGREE")) for check in checks]
-    columns = (Column("Balance", bold=True), Column("Figures", flex=1.0), Column("", bold=True))
+    rows = [Row((check.what, check.text(), say("agrees") if check.even else say("DOES NOT AGREE"))) for check in checks]
+    columns = (Column(say("Balance"), bold=True), Column(say("Figures"), flex=1.0), Column("", bold=True))
     flow.table(columns, [*rows, *more], 8.0)

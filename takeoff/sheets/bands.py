@@ -14,6 +14,7 @@ from typing import Final
 
 import numpy as np
 
+from takeoff.sheets.arcs import Arc, of_loop, of_vertices
 from takeoff.steel import ANGLE, FLAT, PLATE, Face, FloatArray, Piece, Point2, Vertex
 
 _UNFOLDED: Final = ("top", "A", "web", "stem", "face", "front", "wall", "B", "bottom", "back")
@@ -36,10 +37,23 @@ class Band:
     far: tuple[tuple[Point2, ...], ...]
     corners: tuple[Point2, ...]
     """Corners of the outline that are not corners of the plain rectangle, without the points of arcs."""
+    arcs: tuple[Arc, ...] = ()
+    ring: tuple[Point2, ...] = ()
+    """All corners of a plate's outline, anti-clockwise, without the points of arcs; empty for other pieces."""
 
     @property
     def width(self) -> float:
         return self.face.high - self.face.low
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """What one drawing shows: some of the faces, from ``start`` to ``end`` mm; ``detail`` numbers an enlarged one."""
+
+    faces: tuple[Band, ...]
+    start: float
+    end: float
+    detail: int = 0
 
 
 def flat_on(piece: Piece) -> bool:
@@ -81,12 +95,14 @@ def _band(piece: Piece, face: Face) -> Band:
         (0.0, face.high),
     )
     if piece.outline and flat_on(piece):
-        corners = tuple((vertex.x, vertex.across) for vertex in piece.outline)
-        return Band(face, up, (polygon(piece.outline),), (), _odd(corners, box))
+        ring, arcs = of_vertices(piece.outline)
+        return Band(face, up, (polygon(piece.outline),), (), _odd(tuple(ring), box), tuple(arcs), tuple(ring))
     own = [outline for outline in piece.outlines if outline.face == face.name and len(outline.points) >= 3]
     loops = tuple(_loop(outline.points) for outline in own) or (box,)
     far = tuple(_loop(outline.far) for outline in own if outline.far is not None)
-    return Band(face, up, loops, far, _odd(tuple(point for loop in loops for point in loop), box))
+    found = [of_loop(loop) for loop in loops]
+    corners = tuple(point for points, _ in found for point in points)
+    return Band(face, up, loops, far, _odd(corners, box), tuple(arc for _, arcs in found for arc in arcs))
 
 
 def _loop(points: FloatArray) -> tuple[Point2, ...]:

@@ -1,76 +1,91 @@
-"""bars.pdf: bars to order and how good the plan is, the patterns drawn to scale, the running order."""
+"""bars.pdf: bars to order, the patterns drawn to scale, the running order; last, the office's pages."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
 
-from takeoff.plans import BarPattern, BarPlan, Bars
+from takeoff.plans import BarPattern, Bars
 from takeoff.settings import Settings
-from takeoff.sheets import draw, running_sheet
-from takeoff.sheets.bar_drawing import HEIGHT, bar
+from takeoff.sheets import bar_office, draw, measure, running_sheet
+from takeoff.sheets.bar_drawing import layout
+from takeoff.sheets.bar_words import (
+    bars_words,
+    batch_words,
+    grade_words,
+    length_title,
+    rules_words,
+    sections_by_name,
+)
 from takeoff.sheets.flow import Flow
 from takeoff.sheets.furniture import imprint, number_pages
+from takeoff.sheets.measure import measuring
 from takeoff.sheets.page import Page
 from takeoff.sheets.tables import TOTAL, Column, Row
-from takeoff.sheets.wording import several
+from takeoff.sheets.wording import designation, marks_words, pieces_words
 from takeoff.steel import Takeoff
-from takeoff.units import kilograms, millimetres
+from takeoff.units import kilograms
+from takeoff.words import say, speaking
 
-TITLE = "Bars"
+MOST_STOPS_ROWS = 4
+"""Rows of the table of stops that stay on the page of their bar."""
 
 
 def bars(takeoff: Takeoff, settings: Settings, plans: Bars, path: Path) -> bool:
     """Write bars.pdf to ``path``; True. OSError where it cannot be written, ValueError for an unknown paper."""
-    draw.write(compose(takeoff, settings, plans), path, "Cutting plan and running order")
+    with speaking(settings.documents.language), measuring(settings.documents):
+        draw.write(compose(takeoff, settings, plans), path, say("Cutting plan and running order"))
     return True
 
 
 def compose(takeoff: Takeoff, settings: Settings, plans: Bars) -> list[Page]:
-    """The pages of bars.pdf: the office's first, then the shop's."""
-    head = imprint(takeoff, settings, TITLE)
-    flow = Flow(head, name="bars", entry="Bars to order")
-    flow.heading("Bars to order", 16.0)
-    flow.paragraph(f"Planned with {'; '.join(plans.rules)}.")
+    """The pages of bars.pdf: the shop's, then the office's."""
+    head = imprint(takeoff, settings, say("Bars"))
+    flow = Flow(head, name="bars", entry=say("Bars to order"))
+    flow.heading(say("Bars to order"), 16.0)
+    flow.paragraph(say("Planned with: {rules}", rules=rules_words(settings.bars)))
     _order(flow, plans)
     _left_out(flow, plans)
     if plans.plans:
-        _goodness(flow, plans)
         _kept(flow, plans)
-        flow.turn("patterns", "Cutting patterns")
+        flow.turn("patterns", say("Cutting patterns"))
         _patterns(flow, plans)
     if plans.running and (plans.running.set_ups or plans.running.elsewhere):
-        flow.turn("running", "Running order")
-        running_sheet.compose(flow, plans, settings.bars.punches_per_head)
+        flow.turn("running", say("Running order"))
+        running_sheet.compose(flow, plans, settings.bars.punches_per_head, settings.line.heads)
+    if any(plan.patterns for plan in plans.plans):
+        flow.turn("office", say("For the office"))
+        bar_office.compose(flow, plans)
     number_pages(flow.pages, head)
     return flow.pages
 
 
 def _order(flow: Flow, plans: Bars) -> None:
     if not plans.order:
-        flow.paragraph("No bars: nothing that is certain is cut from bars.")
+        flow.paragraph(say("No bars: nothing that is certain is cut from bars."))
         return
     columns = (
-        Column("Section", flex=1.0, bold=True),
-        Column("Grade", flex=0.5),
-        Column("Finish", flex=0.3),
-        Column("Length mm", "right"),
-        Column("Bars", "right", bold=True),
+        Column(say("Section"), flex=1.0, bold=True),
+        Column(say("Grade"), flex=0.5),
+        Column(say("Finish"), flex=0.3),
+        Column(length_title(), "right"),
+        Column(say("Bars"), "right", bold=True),
         Column("kg", "right"),
-        Column("From"),
-        Column("Heat", least=60.0),
-        Column("Certificate", least=70.0),
+        Column(say("From")),
+        Column(say("Heat"), least=60.0),
+        Column(say("Certificate"), least=70.0),
     )
+    names = sections_by_name(plans)
     rows = [
         Row(
             (
-                line.section,
-                line.grade or "not stated",
+                names.get(line.section, line.section),
+                grade_words(line.grade),
                 line.finish,
-                str(line.stock_length),
+                measure.length(line.stock_length),
                 str(line.bars),
                 "" if line.weight is None else kilograms(line.weight),
-                "own stock" if line.in_stock else "order",
+                say("own stock") if line.in_stock else say("order"),
                 "",
                 "",
             )
@@ -79,81 +94,30 @@ def _order(flow: Flow, plans: Bars) -> None:
     ]
     weight = sum(line.weight or 0.0 for line in plans.order)
     count = sum(line.bars for line in plans.order)
-    rows.append(Row(("All", "", "", "", str(count), kilograms(weight), "", "", ""), TOTAL))
+    rows.append(Row((say("All"), "", "", "", str(count), kilograms(weight), "", "", ""), TOTAL))
     flow.table(columns, rows)
 
 
 def _left_out(flow: Flow, plans: Bars) -> None:
     if plans.waiting:
-        pieces = sum(many for _, many in plans.waiting)
-        marks = ", ".join(f"{many} × {mark}" for mark, many in plans.waiting)
-        flow.heading("Waiting")
+        flow.heading(say("Waiting"))
         flow.paragraph(
-            f"{several(pieces, 'piece')} of {several(len(plans.waiting), 'mark')} on hold, for which no bar is "
-            f"planned: {marks}. Answer their queries, then run the lists again before ordering."
+            say(
+                "{pieces} of {marks} on hold, for which no bar is planned: {list}. Answer their queries, then run the "
+                "lists again before ordering.",
+                pieces=pieces_words(sum(many for _, many in plans.waiting)),
+                marks=marks_words(len(plans.waiting)),
+                list=", ".join(f"{many} × {mark}" for mark, many in plans.waiting),
+            )
         )
     long = [mark for plan in plans.plans for mark in plan.too_long]
     if long:
-        flow.heading("Longer than any bar")
-        flow.paragraph(f"In no cutting plan, see the queries: {', '.join(long)}.")
+        flow.heading(say("Longer than any bar"))
+        flow.paragraph(say("In no cutting plan, see the queries: {marks}.", marks=", ".join(long)))
     short = [f"{many} × {mark}" for plan in plans.plans for mark, many in plan.not_cut]
     if short:
-        flow.heading("Not enough bars")
-        flow.paragraph(f"No bar is left for these pieces, see the queries: {', '.join(short)}.")
-
-
-def _goodness(flow: Flow, plans: Bars) -> None:
-    flow.heading("How good the plan is")
-    flow.paragraph(
-        "Used is the length of the pieces over that of the bars. The least is proved: no plan from these bars needs "
-        "less. A cost is in the prices of the settings, where nothing else is said a mm of bar."
-    )
-    columns = (
-        Column("Section", flex=1.0, bold=True),
-        Column("Grade", flex=0.5),
-        Column("Bars", "right"),
-        Column("Used", "right"),
-        Column("Patterns", "right"),
-        Column("Least", flex=1.5),
-        Column("With fewer patterns", flex=1.2),
-    )
-    rows = [
-        Row(
-            (
-                plan.section.designation,
-                plan.grade or "not stated",
-                str(plan.bars),
-                f"{plan.used * 100.0:.1f} %",
-                str(len(plan.patterns)),
-                _bound(plan),
-                _second(plan),
-            )
-        )
-        for plan in plans.plans
-        if plan.patterns
-    ]
-    flow.table(columns, rows, 7.0)
-
-
-def _bound(plan: BarPlan) -> str:
-    if plan.not_cut:
-        words = "no bound: the stock is too small"
-    elif plan.least_bars is not None:
-        words = f"at least {several(plan.least_bars, 'bar is', 'bars are')} needed, the plan uses {plan.bars}"
-    else:
-        unit = "mm of bar are needed" if plan.in_mm else "is the least cost"
-        uses = f"the plan uses {plan.cost:.10g}" if plan.in_mm else f"the plan's is {plan.cost:.10g}"
-        words = f"{'at least ' if plan.in_mm else ''}{plan.least_cost:.10g} {unit}, {uses}"
-    if not plan.proved and plan.least_cost:
-        words += f" ({(plan.cost / plan.least_cost - 1.0) * 100.0:.2g} % above)"
-    return f"{words}; the search was ended by the clock" if plan.stopped else words
-
-
-def _second(plan: BarPlan) -> str:
-    if plan.second is None:
-        return ""
-    extra = f"{plan.second.extra_cost * 100.0:.2f} % dearer" if plan.second.extra_cost else "at the same cost"
-    return f"{several(plan.second.patterns, 'pattern')}, {several(plan.second.bars, 'bar')}, {extra}"
+        flow.heading(say("Not enough bars"))
+        flow.paragraph(say("No bar is left for these pieces, see the queries: {marks}.", marks=", ".join(short)))
 
 
 def _kept(flow: Flow, plans: Bars) -> None:
@@ -164,68 +128,96 @@ def _kept(flow: Flow, plans: Bars) -> None:
                 counts[number, -pattern.offcut] = counts.get((number, -pattern.offcut), 0) + pattern.times
     if not counts:
         return
-    flow.heading("Off-cuts to keep")
+    flow.heading(say("Off-cuts to keep"))
     columns = (
-        Column("Section", flex=1.0, bold=True),
-        Column("Grade", flex=0.5),
-        Column("Length mm", "right"),
-        Column("Pieces", "right"),
+        Column(say("Section"), flex=1.0, bold=True),
+        Column(say("Grade"), flex=0.5),
+        Column(length_title(), "right"),
+        Column(say("Pieces"), "right"),
     )
     rows = [
-        Row((plans.plans[n].section.designation, plans.plans[n].grade or "not stated", str(-length), str(many)))
+        Row(
+            (
+                designation(plans.plans[n].section),
+                grade_words(plans.plans[n].grade),
+                measure.length(-length),
+                str(many),
+            )
+        )
         for (n, length), many in sorted(counts.items())
     ]
     flow.table(columns, rows)
 
 
 def _patterns(flow: Flow, plans: Bars) -> None:
-    flow.heading("Cutting patterns", 16.0)
+    flow.heading(say("Cutting patterns"), 16.0)
     flow.paragraph(
-        "Bars lie with the end that goes in first on the left. Stops are in mm from that end to the end of each piece. "
-        "Grey is scrap, crossed is an off-cut to keep: mark it with section, grade and heat."
+        say(
+            "Bars lie with the end that goes in first on the left. Stops run from that end to the end of each piece, "
+            "in cutting order. Grey is scrap, crossed is an off-cut to keep: mark it with section, grade and heat."
+        )
     )
-    longest = max(p.stock_length for plan in plans.plans for p in plan.patterns) if plans.order else 1
+    longest = max((p.stock_length for plan in plans.plans for p in plan.patterns), default=1)
     scale = (flow.right - flow.left) / longest
     for plan in plans.plans:
         if not plan.patterns:
             continue
-        name = " ".join(word for word in (plan.section.designation, plan.grade, plan.finish) if word)
-        flow.heading(f"{name}: {several(plan.bars, 'bar')}, {plan.used * 100.0:.1f} % used", keep=110.0)
+        flow.heading(
+            say(
+                "{batch}: {bars}, {used} % used",
+                batch=batch_words(plan),
+                bars=bars_words(plan.bars),
+                used=f"{plan.used * 100.0:.1f}",
+            ),
+            keep=110.0,
+        )
         for pattern in plan.patterns:
             _pattern(flow, pattern, scale)
 
 
 def _pattern(flow: Flow, pattern: BarPattern, scale: float) -> None:
     columns, rows = _stops(pattern)
-    flow.need(HEIGHT + 24.0 + 11.0 * min(4, len(rows) + 1))
-    source = "own stock" if pattern.in_stock else "new"
-    if not pattern.offcut:
-        offcut = "no off-cut"
-    else:
-        offcut = f"off-cut {pattern.offcut} mm, {'keep' if pattern.kept else 'scrap'}"
+    drawing = layout(pattern, flow.left, flow.right, scale)
+    flow.need(drawing.height + 29.0 + 11.0 * min(MOST_STOPS_ROWS, len(rows) + 1))
     flow.paragraph(
-        f"Pattern {pattern.number}:  {pattern.times} ×  bar of {pattern.stock_length} mm ({source}), "
-        f"{several(len(pattern.pieces), 'piece')}, {offcut}",
+        say(
+            "Pattern {number}: {times} × bar of {length} ({source}), {pieces}, {offcut}",
+            number=pattern.number,
+            times=pattern.times,
+            length=measure.with_unit(pattern.stock_length),
+            source=say("own stock") if pattern.in_stock else say("new"),
+            pieces=pieces_words(len(pattern.pieces)),
+            offcut=_offcut(pattern),
+        ),
         9.0,
         True,
     )
-    flow.add(bar(pattern, flow.left, flow.y, scale))
-    flow.gap(HEIGHT + 5.0)
+    flow.add(drawing.items(flow.y))
+    flow.gap(drawing.height + 5.0)
     flow.table(columns, rows, 7.0)
+
+
+def _offcut(pattern: BarPattern) -> str:
+    if not pattern.offcut:
+        return say("no off-cut")
+    length = measure.with_unit(pattern.offcut)
+    return (
+        say("off-cut {length}, keep", length=length) if pattern.kept else say("off-cut {length}, scrap", length=length)
+    )
 
 
 def _stops(pattern: BarPattern) -> tuple[tuple[Column, ...], Sequence[Row]]:
     columns = (
-        Column("Mark", bold=True, least=60.0),
-        Column("In one bar", "right", least=44.0),
-        Column("In all", "right", least=40.0),
-        Column("Length mm", "right", least=50.0),
-        Column("Stops from the front end, mm", flex=1.0),
+        Column(say("Mark"), bold=True, least=60.0),
+        Column(say("In one bar"), "right", least=44.0),
+        Column(say("In all"), "right", least=40.0),
+        Column(length_title(), "right", least=50.0),
+        Column(say("Stops from the front end") if measure.inches() else say("Stops from the front end, mm"), flex=1.0),
     )
     rows = []
     for mark, many in pattern.marks().items():
         there = [piece for piece in pattern.pieces if piece.mark == mark]
-        stops = "   ".join(millimetres(piece.stop) for piece in there)
-        cells = (mark, str(many), str(many * pattern.times), millimetres(there[0].length), stops)
+        stops = "   ".join(measure.length(piece.stop) for piece in there)
+        cells = (mark, str(many), str(many * pattern.times), measure.length(there[0].length), stops)
         rows.append(Row(cells))
     return columns, rows

@@ -71,8 +71,8 @@ def depth(texts: Sequence[str]) -> float:
 def along(marks: Sequence[Mark], y: float, up: bool, low: float, high: float, datum: float | None) -> list[Item] | None:
     """Running dimensions along the piece: a line at ``y``, figures on end above (``up``) or below it.
 
-    ``low`` to ``high`` is the room for figures; ``datum`` where x = 0 is on paper, None where it
-    is not on this stretch. None where the figures do not fit.
+    ``low`` to ``high`` is the room for figures; ``datum`` where the end measured from is on paper, None
+    where it is not on this stretch. None where the figures do not fit.
     """
     if not marks:
         return []
@@ -80,8 +80,8 @@ def along(marks: Sequence[Mark], y: float, up: bool, low: float, high: float, da
     if places is None:
         return None
     sign = 1.0 if up else -1.0
-    left = min(mark.at for mark in marks) if datum is None else datum
-    right = max(mark.at for mark in marks)
+    ends = [mark.at for mark in marks] + ([] if datum is None else [datum])
+    left, right = min(ends), max(ends)
     items: list[Item] = [Line(left, y, right, y, 0.4)]
     if datum is not None:
         items.append(Disc(datum, y, 1.8, 0.5, 1.0))

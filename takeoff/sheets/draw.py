@@ -18,17 +18,22 @@ def write(pages: Sequence[Page], path: Path, title: str) -> None:
     """
     fonts.load(False)
     fonts.load(True)
-    canvas = Canvas(str(path), invariant=1, pageCompression=1)
+    # without a first font of our own the library would put one of its, not embedded, on every page
+    canvas = Canvas(str(path), invariant=1, pageCompression=1, initialFontName=fonts.REGULAR)  # type: ignore[arg-type]  # a name; the stubs have it wrong
     canvas.setTitle(title)
     canvas.setSubject(title)
     canvas.setAuthor("")
     canvas.setCreator("takeoff")
     for page in pages:
         canvas.setPageSize((page.width, page.height))
-        if page.name:
-            canvas.bookmarkPage(page.name)
-            if page.entry:
-                canvas.addOutlineEntry(page.entry, page.name, level=page.level)
+        if page.chapter:
+            canvas.bookmarkPage(f"chapter {page.name}")
+            canvas.addOutlineEntry(fonts.printable(page.chapter), f"chapter {page.name}", level=0)
+        for name, entry, level in ((page.name, page.entry, page.level), *page.more):
+            if name:
+                canvas.bookmarkPage(name)
+            if name and entry:
+                canvas.addOutlineEntry(fonts.printable(entry), name, level=level)
         _page(canvas, page)
         canvas.showPage()
     canvas.save()

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from math import cos, pi, sin
 
-from takeoff.sheets import fonts
+from takeoff.sheets import fonts, measure, shop_marks
 from takeoff.sheets.page import MM, Box, Disc, Item, Line, Shape, Text
 from takeoff.sheets.wording import face_name, thickness
 from takeoff.steel import (
@@ -28,7 +28,7 @@ from takeoff.steel import (
     Point2,
     Section,
 )
-from takeoff.units import millimetres
+from takeoff.words import say
 
 ARROW = 20.0
 """From the eye to the face (pt)."""
@@ -79,7 +79,7 @@ def compose(piece: Piece, box: Box) -> list[Item]:
     wide, tall = max(us) - min(us), max(vs) - min(vs)
     if wide <= 0 or tall <= 0:
         return []
-    items: list[Item] = [Text(x0, y1 - 7.5, "END VIEW, on the right end", 7.0, True)]
+    items: list[Item] = [Text(x0, y1 - 7.5, say("END VIEW, on the right end"), 7.0, True)]
     faces = _seen(piece)
     words = {face.name: _words(piece, face) for face in faces}
     longest = max((fonts.width(w, 7.0, True) for w in words.values()), default=0.0)
@@ -105,15 +105,17 @@ def compose(piece: Piece, box: Box) -> list[Item]:
         items += _eye(face, at, words[face.name])
     if piece.section.shape == ANGLE:
         hx, hy = at(0.0, 0.0)
-        items += [Disc(hx, hy, 2.4, 0.5, 0.0), Text(hx - 4.0, hy - 9.0, "heel", 7.0, True, "end")]
-    return [*items, *_thickness(piece.section, at, x1)]
+        items += [Disc(hx, hy, 2.4, 0.5, 0.0), Text(hx - 4.0, hy - 9.0, say("heel"), 7.0, True, "end")]
+    return [*items, *_thickness(piece.section, at, x1), *shop_marks.on_end(piece, at, x1)]
 
 
 def _thickness_words(section: Section) -> str:
     if section.shape in (ROUND, OTHER) or not (section.tw or section.b):
         return ""
-    note = f"t {thickness(section.tw or section.b)}"
-    return f"{note}, flange {thickness(section.tf)}" if section.tf and section.tf != section.tw else note
+    own = thickness(section.tw or section.b)
+    if section.tf and section.tf != section.tw:
+        return say("t {web}, flange {flange}", web=own, flange=thickness(section.tf))
+    return f"t {own}"
 
 
 def _thickness(section: Section, at: Callable[[float, float], Point2], most: float) -> list[Item]:
@@ -130,6 +132,9 @@ def _thickness(section: Section, at: Callable[[float, float], Point2], most: flo
     elif section.shape == CHS:
         u, v = section.b / 2, 0.0
     x, y = at(u, v)
+    if section.shape == RHS:
+        # clear of the name of the back wall, which stands at half height however small the view
+        y = max(y, at(u, section.h / 2)[1] + 9.0)
     return [Text(min(x + 4.0, most - fonts.width(note, 7.0)), y, note, 7.0)]
 
 
@@ -139,7 +144,7 @@ def _seen(piece: Piece) -> list[Face]:
 
 
 def _words(piece: Piece, face: Face) -> str:
-    return f"{face_name(piece.section.shape, face.name)} {millimetres(face.high - face.low)}"
+    return f"{face_name(piece.section.shape, face.name)} {measure.length(face.high - face.low)}"
 
 
 def _eye(face: Face, at: Callable[[float, float], Point2], words: str) -> list[Item]:

@@ -10,6 +10,7 @@ from takeoff.settings import Settings
 from takeoff.sheets import fonts
 from takeoff.sheets.page import LEAST_TEXT, MM, Box, Line, Page, Text, paper_size
 from takeoff.steel import Takeoff
+from takeoff.words import say
 
 FILING: Final = 18.0 * MM
 """Left margin, wide enough for the punch of a file."""
@@ -38,16 +39,36 @@ class Imprint:
 def imprint(takeoff: Takeoff, settings: Settings, title: str) -> Imprint:
     """The imprint of one document. ValueError for a paper that is not known."""
     model = takeoff.model
-    parts = [f"Model {model.name}", f"checksum {model.checksum[:12]}" if model.checksum else "no checksum"]
+    parts = [
+        say("Model {name}", name=model.name),
+        say("checksum {sum}", sum=model.checksum[:12]) if model.checksum else say("no checksum"),
+    ]
     date = settings.documents.date or model.date[:10]
     if settings.documents.job:
         parts.insert(0, settings.documents.job)
     if settings.documents.revision:
-        parts.append(f"revision {settings.documents.revision}")
+        parts.append(say("revision {revision}", revision=settings.documents.revision))
     if date:
         parts.append(date)
-    rules = "; ".join(takeoff.rules) if takeoff.rules else "none stated"
-    return Imprint(title, fonts.printable(" · ".join(parts)), f"Rules: {rules}", paper_size(settings.documents.paper))
+    if earlier := supersedes(takeoff, settings):
+        parts.append(say("supersedes {earlier}", earlier=earlier))
+    rules = say("Rules: {rules}", rules="; ".join(takeoff.rules) if takeoff.rules else say("none stated"))
+    return Imprint(title, fonts.printable(" · ".join(parts)), rules, paper_size(settings.documents.paper))
+
+
+def supersedes(takeoff: Takeoff, settings: Settings) -> str:
+    """What this issue replaces: as the settings say, else the register's issue before it; empty where neither knows."""
+    if settings.documents.supersedes:
+        return settings.documents.supersedes
+    if takeoff.release is None:
+        return ""
+    before = [issue for issue in takeoff.release.register.issues if issue.revision != takeoff.release.revision]
+    if not before:
+        return ""
+    last = before[-1]
+    if last.date and last.date != last.revision:
+        return say("revision {revision} of {date}", revision=last.revision, date=last.date[:10])
+    return say("revision {revision}", revision=last.revision)
 
 
 def inner(page: Page) -> Box:
@@ -63,7 +84,9 @@ def number_pages(pages: Sequence[Page], imprint: Imprint) -> None:
         step = LEAST_TEXT * 1.25
         page.items.append(Line(x0, top, x1, top, 0.5))
         base = top - LEAST_TEXT - 1.5
-        number = Text(x1, base, f"page {index} of {len(pages)}", LEAST_TEXT, True, "end")
+        number = Text(
+            x1, base, say("page {number} of {count}", number=index, count=len(pages)), LEAST_TEXT, True, "end"
+        )
         page.items.append(number)
         heading = f"{imprint.title} · {imprint.source}"
         room = x1 - x0 - number.width - 8.0

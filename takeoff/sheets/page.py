@@ -56,6 +56,11 @@ class Text:
     ghost: bool = False
     white: bool = False
 
+    def __post_init__(self) -> None:
+        if not self.text.isascii() or not self.text.isprintable():
+            # whatever a model holds: one line, every letter visible
+            object.__setattr__(self, "text", fonts.printable(self.text))
+
     @property
     def width(self) -> float:
         return fonts.width(self.text, self.size, self.bold)
@@ -123,7 +128,11 @@ Item = Text | Line | Shape | Disc | Link
 
 @dataclass(slots=True)
 class Page:
-    """A page being filled. ``name`` is where links lead; ``entry`` its line in the reader's contents."""
+    """A page being filled. ``name`` is where links lead; ``entry`` its line in the reader's contents.
+
+    ``chapter`` is a line of the contents above its own, where a chapter begins with this page; ``more`` holds name,
+    entry and level of further things on it.
+    """
 
     width: float
     height: float
@@ -131,6 +140,8 @@ class Page:
     name: str = ""
     entry: str = ""
     level: int = 0
+    chapter: str = ""
+    more: list[tuple[str, str, int]] = field(default_factory=list)
 
     def texts(self) -> list[Text]:
         return [item for item in self.items if isinstance(item, Text)]

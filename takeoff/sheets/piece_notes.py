@@ -5,92 +5,126 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from takeoff.queries import HOLD, Query
+from takeoff.queries import ASSUMED, CHECK, HOLD, Query
 from takeoff.rules.findings import REMARKS
-from takeoff.sheets import shop_notes
-from takeoff.sheets.bands import Band, bands, flat_on
+from takeoff.sheets import end_notes, measure, shop_notes
+from takeoff.sheets.bands import bands, flat_on
 from takeoff.sheets.tables import GROUP, PLAIN, Column, Row
-from takeoff.sheets.wording import angle, datum, face_name, number, slot
-from takeoff.steel import HELD, Cut, Piece
-from takeoff.units import COINCIDENCE_MM, millimetres
+from takeoff.sheets.wording import assumed, datum, face_name, kind_words, slot
+from takeoff.steel import HELD, Hole, Piece
+from takeoff.words import say
 
-SQUARE_MM: Final = 0.05
-"""A cut that runs back by less is square: figures print to 0.1 mm."""
+ROW_LETTERS: Final = 130
+"""Sentences up to so many letters together share a row of the notes."""
 
 
 def hole_table(piece: Piece) -> tuple[tuple[Column, ...], tuple[Row, ...]]:
-    """The hole table; no column that says nothing (slots, kinds, an only face, source or class, plain punching)."""
+    """The hole table, and under it the corners of a plate's outline.
+
+    No column that says nothing (slots, kinds, an only face, source or class, plain punching); plates have no gauge
+    lines. ``assumed`` stands beside a diameter that the model does not state.
+    """
     flat = flat_on(piece)
     slots = any(hole.slot_length for hole in piece.holes)
     sources = len({hole.source for hole in piece.holes}) > 1
     kinds = any(hole.kind not in ("round", "slot") for hole in piece.holes)
     made = shop_notes.specially_made(piece)
     classes = len({hole.hole_class for hole in piece.holes}) > 1
+    right = measure.from_right()
+    corners = [band for band in bands(piece) if band.ring and band.corners]
     columns = [
-        Column("Hole", bold=True),
-        *([] if flat else [Column("Face")]),
-        Column("x", "right", bold=True),
-        Column("Line", "right"),
-        Column("Across", "right", bold=True),
+        Column(say("Hole"), bold=True),
+        *([] if flat else [Column(say("Face"))]),
+        *([Column(say("From right end"), "right", bold=True)] if right else []),
+        Column("x", "right", bold=not right),
+        *([] if flat else [Column(say("Line"), "right")]),
+        Column(say("Across"), "right", bold=True),
         Column("Ø", "right"),
-        *([Column("Slot, overall")] if slots else []),
-        *([Column("Kind")] if kinds else []),
-        Column("Bolt"),
-        *([Column("Class")] if classes else []),
-        *([Column("Make")] if made else []),
-        *([Column("From")] if sources else []),
+        *([Column(say("Slot, overall"))] if slots else []),
+        *([Column(say("Kind"))] if kinds else []),
+        Column(say("Bolt")),
+        *([Column(say("Class"))] if classes else []),
+        *([Column(say("Make"))] if made else []),
+        *([Column(say("From"))] if sources else []),
     ]
     rows = [
         Row(
             (
                 hole.label,
                 *([] if flat else [face_name(piece.section.shape, hole.face)]),
-                millimetres(hole.x),
-                str(hole.gauge_line) if hole.gauge_line else "",
-                millimetres(hole.across),
-                number(hole.diameter or None),
+                *([measure.running(hole.x, piece.length)] if right else []),
+                measure.length(hole.x),
+                *([] if flat else [str(hole.gauge_line) if hole.gauge_line else ""]),
+                measure.length(hole.across),
+                _diameter(hole),
                 *([slot(hole)] if slots else []),
-                *([hole.kind] if kinds else []),
+                *([kind_words(hole)] if kinds else []),
                 hole.bolt,
                 *([shop_notes.class_words(hole)] if classes else []),
                 *([shop_notes.make_words(hole)] if made else []),
-                *([hole.source] if sources else []),
+                *([source_words(hole.source)] if sources else []),
             )
         )
         for hole in piece.holes
     ]
+    for band in corners:
+        rows.append(Row((say("Corners, anti-clockwise"),), GROUP))
+        starts = {arc.start: arc for arc in band.arcs}
+        for number, (x, across) in enumerate(band.ring, start=1):
+            arc = starts.get((x, across))
+            cells = {
+                0: say("corner {number}", number=number),
+                (1 if flat else 2) + right: measure.length(x),
+                (2 if flat else 4) + right: measure.length(across),
+                (3 if flat else 5) + right: say("R {radius}", radius=measure.length(arc.radius)) if arc else "",
+            }
+            if right:
+                cells[1] = measure.running(x, piece.length)
+            rows.append(Row(tuple(cells.get(k, "") for k in range(len(columns)))))
     return tuple(columns), tuple(rows)
+
+
+def _diameter(hole: Hole) -> str:
+    if not hole.diameter or hole.kind == "rectangle":
+        return ""
+    text = measure.size(hole.diameter)
+    return say("{size} assumed", size=text) if assumed(hole) else text
+
+
+def source_words(source: str) -> str:
+    """Where a hole comes from: the sources joined by ``+``, as in holes.csv."""
+    names = {"bolt": say("bolt"), "opening": say("opening"), "solid": say("solid")}
+    return "+".join(names.get(part, part) for part in source.split("+"))
 
 
 def hold_reasons(piece: Piece, queries: Sequence[Query]) -> list[str]:
     """Why the piece is held, then what to do about it; a query's own words where the piece gives no reason."""
     held = [query for query in queries if query.severity == HOLD]
     reasons = list(piece.reasons) or [query.message for query in held]
-    return [*reasons, *(f"Remedy: {remedy}" for remedy in dict.fromkeys(query.remedy for query in held))]
+    remedies = dict.fromkeys(query.remedy for query in held)
+    return [*reasons, *(say("Remedy: {remedy}", remedy=remedy) for remedy in remedies)]
 
 
 def notes(piece: Piece, queries: Sequence[Query], cut_from: Sequence[int] = ()) -> tuple[Row, ...]:
     """Hold reasons first, then what the checks found, ends and edges, holes, the work, and the queries on the piece."""
     lines: list[tuple[str, str]] = []
     if piece.status == HELD:
-        lines.append(("On hold: do not cut, do not punch", GROUP))
+        lines.append((say("On hold: do not cut, do not punch"), GROUP))
         lines += [(reason, PLAIN) for reason in hold_reasons(piece, queries)]
     if checks := shop_notes.check_lines(piece):
-        lines.append(("Checks: ask before you run it", GROUP))
+        lines.append((say("Checks: ask before you run it"), GROUP))
         lines += [(line, PLAIN) for line in checks]
     if cut_from:
-        noun = "pattern" if len(cut_from) == 1 else "patterns"
-        lines.append((f"Cut from bars of {noun} {', '.join(map(str, cut_from))} (bars.pdf).", PLAIN))
-    lines.append(("Ends and edges", GROUP))
-    lines += [(line, PLAIN) for line in _ends(piece)]
+        patterns = ", ".join(map(str, cut_from))
+        lines.append((say("Cut from bars of pattern {patterns} (bars.pdf).", patterns=patterns), PLAIN))
+    lines.append((say("Ends and edges"), GROUP))
+    lines += [(line, PLAIN) for line in _joined(end_notes.lines(piece))]
     if piece.holes:
-        sources = {hole.source for hole in piece.holes}
-        origin = f"Where the holes come from: {piece.holes[0].source}. " if len(sources) == 1 else ""
-        lines.append((f"{origin}Across is measured from: {datum(piece.section.shape)}.", PLAIN))
-        lines += [(line, PLAIN) for line in shop_notes.hole_lines(piece)]
+        lines.append((say("Holes"), GROUP))
+        lines += [(line, PLAIN) for line in _joined([*_origin(piece), *shop_notes.hole_lines(piece)])]
     if work := shop_notes.work_lines(piece):
-        lines.append(("Work", GROUP))
-        lines += [(line, PLAIN) for line in work]
+        lines.append((say("Work"), GROUP))
+        lines += [(line, PLAIN) for line in _joined(work)]
     told = {*piece.reasons} if piece.reasons else {q.message for q in queries if q.severity == HOLD}
     others = [
         query
@@ -100,69 +134,41 @@ def notes(piece: Piece, queries: Sequence[Query], cut_from: Sequence[int] = ()) 
         and not (piece.remarks and query.code in REMARKS and query.severity != HOLD)
     ]
     if others:
-        lines.append(("Queries on this piece", GROUP))
-        lines += [(f"{q.severity.upper()}: {q.message} Remedy: {q.remedy}", PLAIN) for q in others]
-    return tuple(Row((text,), style) for text, style in lines)
+        lines.append((say("Queries on this piece"), GROUP))
+        lines += [(_query_words(query), PLAIN) for query in others]
+    return tuple(note(text, style) for text, style in lines)
 
 
-def _ends(piece: Piece) -> list[str]:
-    if not piece.faces:
-        return ["Not known."]
-    lines = [_cut_words(piece, cut) for cut in piece.cuts if cut.kind != "outline"]
-    # a plate has many corners: one row for all leaves room for the rest of the notes
-    if corners := [_cut_words(piece, cut) for cut in piece.cuts if cut.kind == "outline"]:
-        lines.insert(0, "; ".join(corners))
-    if flat_on(piece):
-        return lines or ["Plain rectangle."]
-    if not piece.cuts:
-        return ["Both ends square."]
-    for band in bands(piece):
-        lines += _lengths(piece, band)
-    return lines
+def _joined(lines: Sequence[str]) -> list[str]:
+    """Short sentences in one row, so that the notes stay on the sheet."""
+    rows: list[str] = []
+    for line in lines:
+        if rows and len(rows[-1]) + len(line) <= ROW_LETTERS:
+            rows[-1] += f"  ·  {line}"
+        else:
+            rows.append(line)
+    return rows
 
 
-def _lengths(piece: Piece, band: Band) -> list[str]:
-    """Lengths along both edges of a face, where the ends are not square."""
-    low, high = _reach(band, band.face.low), _reach(band, band.face.high)
-    if low is None or high is None:
-        return []
-    if all(abs(a) < COINCIDENCE_MM and abs(b - piece.length) < COINCIDENCE_MM for a, b in (low, high)):
-        return []
-    names = ("heel", "toe") if band.face.name in ("A", "B") else ("lower edge", "upper edge")
-    if not band.up and names[0] != "heel":
-        names = (names[1], names[0])
-    name = face_name(piece.section.shape, band.face.name)
-    parts = (
-        f"{word} {millimetres(b - a)} long, x {millimetres(a)} to {millimetres(b)}"
-        for word, (a, b) in zip(names, (low, high), strict=True)
-    )
-    return [f"{name}: {'; '.join(parts)}"]
+def note(text: str, style: str = PLAIN) -> Row:
+    """A row of the notes."""
+    return Row((text,), style)
 
 
-def _reach(band: Band, across: float) -> tuple[float, float] | None:
-    """First and last x of the outline on one edge of the face; None where it has no corner there."""
-    xs = [x for loop in band.outlines for x, y in loop if abs(y - across) < 0.05]
-    return (min(xs), max(xs)) if len(xs) > 1 else None
+def _origin(piece: Piece) -> list[str]:
+    """Hits, tape check, and what the figures of the holes are measured from and come from."""
+    told = [say("Across is measured from: {datum}.", datum=datum(piece.section.shape))]
+    sources = {hole.source for hole in piece.holes}
+    if len(sources) == 1:
+        told.append(say("Holes from: {source}.", source=source_words(sources.pop())))
+    if any(assumed(hole) for hole in piece.holes):
+        told.append(say("assumed: not in the model, bolt plus clearance."))
+    if any(hole.side for hole in piece.holes):
+        told.append(say("Near side: the one seen as the face is drawn; far side: the one behind it."))
+    return [*shop_notes.punch_lines(piece), *shop_notes.tape_lines(piece), " ".join(told)]
 
 
-def _cut_words(piece: Piece, cut: Cut) -> str:
-    """A row of cuts.csv as a sentence; what its numbers mean depends on the kind."""
-    face = f", {face_name(piece.section.shape, cut.face)}" if cut.face and not flat_on(piece) else ""
-    end = f"{cut.end} end" if cut.end in ("left", "right") else cut.end
-    x, across, size = millimetres(cut.x), millimetres(cut.across), millimetres(cut.size)
-    if cut.kind == "outline":
-        arc = f", arc of radius {size} from here" if cut.size else ""
-        return f"corner{face} at x {x}, across {across}{arc}"
-    if cut.kind == "skew" and cut.size < SQUARE_MM:
-        return f"{end}{face}: square, at x {x}"
-    if cut.kind in ("skew", "bevel"):
-        through = " through the thickness" if cut.kind == "bevel" else ""
-        return f"{end}{face}: {cut.kind}{through} {angle(cut.angle)} from square, from x {x}, runs back {size}"
-    if cut.kind == "clip":
-        return (
-            f"{end}{face}: corner clipped {angle(cut.angle)} from square, from x {x} to across {across}, "
-            f"{size} off the end"
-        )
-    if cut.kind == "notch":
-        return f"{end}{face}: notch, inner end at x {x}, from across {across}, {size} wide"
-    return f"{end}{face}: {cut.kind} at x {x}, across {across}, {angle(cut.angle)}, {size}"
+def _query_words(query: Query) -> str:
+    severity = {HOLD: say("HOLD"), CHECK: say("CHECK"), ASSUMED: say("ASSUMED")}.get(query.severity, query.severity)
+    fields = {"severity": severity, "message": query.message, "remedy": query.remedy}
+    return say("{severity}: {message} Remedy: {remedy}", **fields)

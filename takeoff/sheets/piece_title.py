@@ -6,13 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from takeoff.sheets import fonts
+from takeoff.sheets import fonts, measure
 from takeoff.sheets.bands import flat_on
-from takeoff.sheets.page import Box, Item, Line, Text, fitted, frame
+from takeoff.sheets.page import Box, Item, Line, Link, Text, fitted, frame
 from takeoff.sheets.tables import LEADING
-from takeoff.sheets.wording import mass_source, thickness
+from takeoff.sheets.wording import designation, mass_source, thickness
 from takeoff.steel import Piece, Takeoff
-from takeoff.units import kilograms, millimetres
+from takeoff.units import kilograms
+from takeoff.words import say
 
 HOLD_LINES: Final = 3
 """Lines of reasons in the hold band; the notes have them all."""
@@ -47,31 +48,31 @@ def strip(piece: Piece, used: Sequence[Use], box: Box) -> list[Item]:
         items += _long_mark(mark, x0 + 6.0, y1 - 12.0, mark_room - 12.0, y1 - y0 - 15.0)
     else:
         items.append(big)
-    items.append(Text(x0 + 6.0, y1 - 8.5, "PIECE MARK", 6.5))
+    items.append(Text(x0 + 6.0, y1 - 8.5, say("PIECE MARK"), 6.5))
     x = x0 + mark_room
     items.append(Line(x, y0, x, y1, 0.8))
-    items.append(Text(x + 5.0, y1 - 8.5, "QUANTITY", 6.5))
+    items.append(Text(x + 5.0, y1 - 8.5, say("QUANTITY"), 6.5))
     items.append(fitted(Text(x + 5.0, y0 + 22.0, str(piece.quantity), 30.0, True), quantity_room - 10.0, 12.0))
-    items.append(Text(x + 5.0, y0 + 6.0, "off", 9.0))
+    items.append(Text(x + 5.0, y0 + 6.0, say("off"), 9.0))
     x += quantity_room
     items.append(Line(x, y0, x, y1, 0.8))
     called = _called(piece)
     fields = (
         (
             (
-                ("Section", piece.section.designation or piece.section.shape, True),
-                ("Grade", piece.grade or "not stated", True),
-                ("Finish", piece.finish or "not stated", False),
+                (say("Section"), designation(piece.section), True),
+                (say("Grade"), piece.grade or say("not stated"), True),
+                (say("Finish"), piece.finish or say("not stated"), False),
                 _size(piece),
             ),
             180.0,
         ),
         (
             (
-                ("Length", f"{millimetres(piece.length)} mm", True),
-                ("Gross", f"{kilograms(piece.gross)} kg each, {kilograms(piece.gross * piece.quantity)} in all", False),
-                ("Net", f"{kilograms(piece.net)} kg each, {kilograms(piece.net * piece.quantity)} in all", False),
-                ("Surface", f"{piece.surface:.3f} m² each", False),
+                (say("Length"), measure.with_unit(piece.length), True),
+                (say("Gross"), _each(piece.gross, piece.quantity), False),
+                (say("Net"), _each(piece.net, piece.quantity), False),
+                (say("Surface"), say("{surface} m² each", surface=f"{piece.surface:.3f}"), False),
             ),
             178.0,
         ),
@@ -86,7 +87,7 @@ def strip(piece: Piece, used: Sequence[Use], box: Box) -> list[Item]:
             if text.width > room - 44.0:
                 text = Text(x + 40.0, y, fonts.shorten(value, 6.5, room - 44.0, strong), 6.5, strong)
             items.append(text)
-            if label == "Section" and called:
+            if called and label == say("Section"):
                 # what the model calls it stands small under what it is
                 small = fonts.shorten(fonts.printable(called), 6.5, room - 44.0)
                 items.append(Text(x + 40.0, y - 9.0, small, 6.5))
@@ -94,17 +95,30 @@ def strip(piece: Piece, used: Sequence[Use], box: Box) -> list[Item]:
             y -= step
         x += room
         items.append(Line(x, y0, x, y1, 0.4))
-    items.append(Text(x + 5.0, y1 - 8.5, "WHERE USED", 6.5))
-    places = [
-        f"{use.assembly}: {use.in_one}" + (f" in each of {use.quantity}" if use.quantity != 1 else "") for use in used
-    ]
-    if piece.model_marks and tuple(piece.model_marks) != (piece.mark,):
-        places.append("in the model: " + ", ".join(piece.model_marks))
-    words = fonts.wrap("; ".join(places) or "in no assembly", 8.0, x1 - x - 10.0)
+    items.append(Text(x + 5.0, y1 - 8.5, say("WHERE USED"), 6.5))
+    words = fonts.wrap("; ".join(places(piece, used)), 8.0, x1 - x - 10.0)
     if len(words) > 5:
         words = (*words[:4], fonts.shorten(" ".join(words[4:]), 8.0, x1 - x - 10.0))
     items += [Text(x + 5.0, y1 - 18.5 - 9.6 * i, line, 8.0) for i, line in enumerate(words)]
     return items
+
+
+def places(piece: Piece, used: Sequence[Use]) -> list[str]:
+    """Where the piece is used, and what the model calls it where that is another name."""
+    found = []
+    for use in used:
+        fields = {"assembly": use.assembly, "count": use.in_one, "quantity": use.quantity}
+        if use.quantity == 1:
+            found.append(say("{assembly}: {count}", **fields))
+        else:
+            found.append(say("{assembly}: {count} in each of {quantity}", **fields))
+    if piece.model_marks and tuple(piece.model_marks) != (piece.mark,):
+        found.append(say("in the model: {names}", names=", ".join(piece.model_marks)))
+    return found or [say("in no assembly")]
+
+
+def _each(kg: float, quantity: int) -> str:
+    return say("{each} kg each, {all} in all", each=kilograms(kg), all=kilograms(kg * quantity))
 
 
 def _called(piece: Piece) -> str:
@@ -112,7 +126,7 @@ def _called(piece: Piece) -> str:
     own = _bare(piece.section.designation)
     names = dict.fromkeys(name.strip() for name in piece.model_sections)
     others = [name for name in names if name and _bare(name) != own]
-    return f"in the model: {', '.join(others)}" if others else ""
+    return say("in the model: {names}", names=", ".join(others)) if others else ""
 
 
 def _bare(name: str) -> str:
@@ -123,8 +137,9 @@ def _size(piece: Piece) -> tuple[str, str, bool]:
     """Mass per metre with its source; of a plate its width and thickness, which the section's name may not say."""
     section = piece.section
     if flat_on(piece):
-        return "Size", f"{millimetres(section.h)} wide, {thickness(section.tw or section.b)} thick", False
-    return "Mass", mass_source(section) or "not known", False
+        fields = {"width": measure.length(section.h), "thickness": thickness(section.tw or section.b)}
+        return say("Size"), say("{width} wide, {thickness} thick", **fields), False
+    return say("Mass"), mass_source(section) or say("not known"), False
 
 
 def _long_mark(mark: str, x: float, top: float, room: float, height: float) -> list[Item]:
@@ -138,10 +153,14 @@ def _long_mark(mark: str, x: float, top: float, room: float, height: float) -> l
     return [Text(x, top - size * (0.85 + 1.1 * i), line, size, True) for i, line in enumerate(lines)]
 
 
-def opposite_hand(piece: Piece, box: Box) -> list[Item]:
-    """The band that keeps two hands apart, white on black."""
+def opposite_hand(piece: Piece, box: Box, target: str) -> list[Item]:
+    """The band that keeps two hands apart, white on black; it leads to the other's sheet, ``target``."""
     x0, y0, x1, _ = box
-    words = f"OPPOSITE HAND: {piece.opposite_hand_of} is the mirror image of {piece.mark}. Keep the two apart."
+    words = say(
+        "OPPOSITE HAND: {other} is the mirror image of {mark}. Keep the two apart.",
+        other=piece.opposite_hand_of,
+        mark=piece.mark,
+    )
     text = fitted(
         Text((x0 + x1) / 2, y0 + 7.0, fonts.printable(words), 15.0, True, "middle", white=True), x1 - x0 - 12.0, 7.0
     )
@@ -149,15 +168,15 @@ def opposite_hand(piece: Piece, box: Box) -> list[Item]:
         text = Text(
             text.x, text.y, fonts.shorten(text.text, 7.0, x1 - x0 - 12.0, True), 7.0, True, "middle", white=True
         )
-    return [frame(box, 0.0, 0.0), text]
+    return [frame(box, 0.0, 0.0), text, Link(box, target)]
 
 
 def hold(reasons: Sequence[str], box: Box) -> list[Item]:
     """The band of a held piece: HOLD, why, and what to do."""
     x0, y0, x1, y1 = box
-    word = Text(x0 + 8.0, (y0 + y1) / 2 - 9.0, "HOLD", 26.0, True)
+    word = Text(x0 + 8.0, (y0 + y1) / 2 - 9.0, say("HOLD"), 26.0, True)
     left = x0 + 20.0 + word.width
-    lines = fonts.wrap("Do not make this piece. " + " ".join(reasons), 8.5, x1 - left - 6.0, True)
+    lines = fonts.wrap(" ".join((say("Do not make this piece."), *reasons)), 8.5, x1 - left - 6.0, True)
     if len(lines) > HOLD_LINES:
         rest = " ".join(lines[HOLD_LINES - 1 :])
         lines = (*lines[: HOLD_LINES - 1], fonts.shorten(rest, 8.5, x1 - left - 6.0, True))
@@ -174,7 +193,7 @@ def hold(reasons: Sequence[str], box: Box) -> list[Item]:
 def hold_across(box: Box) -> list[Item]:
     """HOLD across the sheet in outlined letters, so that the drawing under it can still be read."""
     x0, y0, x1, y1 = box
-    return [Text((x0 + x1) / 2 + 18.0, (y0 + y1) / 2 - 40.0, "HOLD", 150.0, True, "middle", 22.0, ghost=True)]
+    return [Text((x0 + x1) / 2 + 18.0, (y0 + y1) / 2 - 40.0, say("HOLD"), 150.0, True, "middle", 22.0, ghost=True)]
 
 
 def sign_off(box: Box) -> list[Item]:
@@ -182,13 +201,13 @@ def sign_off(box: Box) -> list[Item]:
     x0, y0, x1, y1 = box
     items: list[Item] = [frame(box, 0.8)]
     half = (x1 - x0) / 2
-    for index, which in enumerate(("FIRST PIECE", "LAST PIECE")):
+    for index, which in enumerate((say("FIRST PIECE"), say("LAST PIECE"))):
         x = x0 + index * half
         if index:
             items.append(Line(x, y0, x, y1, 0.8))
         items.append(Text(x + 5.0, y0 + 17.0, which, 9.0, True))
-        items.append(Text(x + 5.0, y0 + 6.0, "held against this sheet", 6.5))
-        for label, start, end in (("name", 0.30, 0.66), ("date", 0.68, 0.98)):
+        items.append(Text(x + 5.0, y0 + 6.0, say("held against this sheet"), 6.5))
+        for label, start, end in ((say("name"), 0.30, 0.66), (say("date"), 0.68, 0.98)):
             a, b = x + half * start, x + half * end
             items += [Text(a, y0 + 6.0, label, 7.0), Line(a + 20.0, y0 + 5.0, b, y0 + 5.0, 0.4)]
     return items

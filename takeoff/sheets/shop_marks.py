@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from math import cos, radians, sin
 
+from takeoff.sheets import fonts, measure
 from takeoff.sheets.bands import Band
 from takeoff.sheets.face_drawing import BREAK, FaceDrawing
 from takeoff.sheets.labels import meet
-from takeoff.sheets.page import DIMENSION_TEXT, Box, Line, Shape, Text
+from takeoff.sheets.page import DIMENSION_TEXT, Box, Item, Line, Shape, Text
 from takeoff.sheets.shop_notes import bend_label
-from takeoff.steel import Piece
+from takeoff.sheets.wording import face_name
+from takeoff.steel import ANGLE, Piece, Point2
+from takeoff.words import say
 
 HATCH = 5.0
 """Distance and reach of the strokes across a heel to grind (pt)."""
@@ -18,6 +22,42 @@ BEND_IN = 3.0
 
 Wanted = tuple[Box, str]
 """Where something was drawn, and what it is called."""
+
+
+def on_end(piece: Piece, at: Callable[[float, float], Point2], most: float) -> list[Item]:
+    """On the end view of an angle: the ground heel and the bent legs, dashed, each named; none reaches beyond ``most``.
+
+    ``at`` gives the place on paper of a point (u, v) of the section. A grind of unknown radius is drawn a wall deep.
+    """
+    section = piece.section
+    if section.shape != ANGLE:
+        return []
+    items: list[Item] = []
+    words: list[str] = []
+    if piece.heel_grinds:
+        radius = max(grind.radius for grind in piece.heel_grinds)
+        size = max(radius, *(grind.chamfer for grind in piece.heel_grinds)) or section.tw
+        # What is taken off is white, with its edge before the grinding dashed.
+        items.append(Shape((at(0.0, 0.0), at(size, 0.0), at(0.0, size)), 0.4, True, 1.0, (1.5, 1.5)))
+        items.append(Line(*at(size, 0.0), *at(0.0, size), 1.2))
+        if radius:
+            words.append(say("heel ground, radius or chamfer {radius}", radius=measure.length(radius)))
+        else:
+            words.append(say("heel ground to the root"))
+    for bend in piece.flange_bends:
+        a = radians(bend.degrees)
+        tip = (
+            (-section.h * sin(a), section.h * cos(a)) if bend.face == "A" else (section.b * cos(a), -section.b * sin(a))
+        )
+        items.append(Line(*at(0.0, 0.0), *at(*tip), 0.8, (4.0, 2.0)))
+        label = f"{face_name(section.shape, bend.face)} {bend_label(bend.degrees)}"
+        words += [label] if label not in words else []
+    for row, text in enumerate(words):
+        # In the corner between the legs, under the note of the wall's thickness.
+        x, y = at(section.tw, section.h * 0.9)
+        left = min(x + 4.0, most - fonts.width(text, DIMENSION_TEXT))
+        items.append(Text(left, y - 10.0 * (row + 1), text, DIMENSION_TEXT, halo=True))
+    return items
 
 
 def features(piece: Piece, drawn: Sequence[Band], start: float, end: float) -> set[float]:
@@ -79,7 +119,7 @@ def _stamp(sheet: FaceDrawing, band: Band) -> list[Wanted]:
     sheet.items.append(Shape(corners, 0.5, True, None, (2.0, 1.5) if stamp.far else ()))
     # the side that the letters stand on
     sheet.items.append(Line(x0, box[1], x1, box[1], 1.2))
-    return [(box, "stamp, far side" if stamp.far else "stamp")]
+    return [(box, say("stamp, far side") if stamp.far else say("stamp"))]
 
 
 def _steel(sheet: FaceDrawing, start: float, end: float) -> Iterator[tuple[float, float]]:
@@ -107,7 +147,7 @@ def _grinds(sheet: FaceDrawing, band: Band) -> list[Wanted]:
                 x = left + (right - left) * step / steps
                 sheet.items.append(Line(x - HATCH / 2, y - HATCH / 2, x + HATCH / 2, y + HATCH / 2, 0.6))
         if spans:
-            wanted.append(((spans[0][0], y - HATCH, spans[-1][1], y + HATCH), "grind heel"))
+            wanted.append(((spans[0][0], y - HATCH, spans[-1][1], y + HATCH), say("grind heel")))
     return wanted
 
 

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
+from takeoff.order import natural
 from takeoff.rules import punching
-from takeoff.rules.wording import bend_words, gauge_words, grind_words, routing_words, stamp_words
-from takeoff.sheets.wording import angle, face_name
+from takeoff.rules.wording import bend_words, gauge_words, grind_words, routing_words
+from takeoff.sheets import measure
+from takeoff.sheets.wording import angle, face_name, opening
 from takeoff.steel import HELD, Hole, Piece
-from takeoff.units import kilograms, millimetres
+from takeoff.units import PRINT_EXACT_MM, kilograms
+from takeoff.words import say
 
 PLAIN_CLASSES = ("", "normal")
 """Classes of hole that need no word in the table."""
@@ -15,8 +20,14 @@ PLAIN_CLASSES = ("", "normal")
 def make_words(hole: Hole) -> str:
     """How a hole is made: ``punch``, ``punch 16, ream``, ``drill``, ``cut``; empty where that is not known."""
     if hole.make == punching.REAM and hole.punch_mm:
-        return f"punch {millimetres(hole.punch_mm)}, ream"
-    return hole.make
+        return say("punch {size}, ream", size=measure.size(hole.punch_mm))
+    names = {
+        punching.PUNCH: say("punch"),
+        punching.REAM: say("punch and ream"),
+        punching.DRILL: say("drill"),
+        punching.CUT: say("cut"),
+    }
+    return names.get(hole.make, hole.make)
 
 
 def class_words(hole: Hole) -> str:
@@ -34,21 +45,82 @@ def check_lines(piece: Piece) -> list[str]:
     return [f"{remark[:1].upper()}{remark[1:]}." for remark in piece.remarks]
 
 
+def punches(piece: Piece) -> dict[str, int]:
+    """Hits of one piece by punch, commonest first: its size or, of what is not round, its width and length."""
+    hits: Counter[str] = Counter()
+    for hole in piece.holes:
+        if hole.make not in (punching.PUNCH, punching.REAM):
+            continue
+        hits[f"Ø{measure.size(hole.punch_mm)}" if hole.punch_mm else opening(hole)] += 1
+    return dict(sorted(hits.items(), key=lambda item: (-item[1], natural(item[0]))))
+
+
+def punch_lines(piece: Piece) -> list[str]:
+    """Hits by punch, of one piece and of all."""
+    hits = punches(piece)
+    if not hits:
+        return []
+    each = "; ".join(say("{punch}: {hits}", punch=name, hits=many) for name, many in hits.items())
+    if piece.quantity == 1:
+        return [say("Hits by punch: {each}.", each=each)]
+    every = "; ".join(say("{punch}: {hits}", punch=name, hits=many * piece.quantity) for name, many in hits.items())
+    fields = {"each": each, "every": every, "quantity": piece.quantity}
+    return [say("Hits by punch, each: {each}. All {quantity}: {every}.", **fields)]
+
+
+def tape_lines(piece: Piece) -> list[str]:
+    """Two lengths a face that a tape checks without the datum: first to last hole, last hole to the far end."""
+    lines = []
+    back = measure.from_right()
+    for face in dict.fromkeys(hole.face for hole in piece.holes):
+        xs = sorted(hole.x for hole in piece.holes if hole.face == face)
+        fields = {
+            "face": face_name(piece.section.shape, face),
+            "span": measure.length(xs[-1] - xs[0]),
+            "rest": measure.length(xs[0] if back else piece.length - xs[-1]),
+        }
+        several = xs[-1] - xs[0] > PRINT_EXACT_MM
+        if back and several:
+            lines.append(
+                say("Tape check, {face}: first to last hole {span}, last hole to the left end {rest}.", **fields)
+            )
+        elif back:
+            lines.append(say("Tape check, {face}: hole to the left end {rest}.", **fields))
+        elif several:
+            lines.append(
+                say("Tape check, {face}: first to last hole {span}, last hole to the right end {rest}.", **fields)
+            )
+        else:
+            lines.append(say("Tape check, {face}: hole to the right end {rest}.", **fields))
+    return lines
+
+
 def hole_lines(piece: Piece) -> list[str]:
     """The class of all holes where they share one, the largest force, and lines off their usual gauges."""
-    lines = []
+    first = []
     classes = {hole.hole_class for hole in piece.holes}
     if len(classes) == 1 and (only := next(iter(classes))) and only != "none":
-        lines.append(f"Class of all holes for their bolts: {only}.")
+        first.append(say("Class of all holes for their bolts: {hole_class}.", hole_class=only))
     hardest = max(piece.holes, key=lambda hole: hole.force_kn, default=None)
     if hardest is not None and hardest.force_kn > 0:
-        lines.append(f"Largest punching force: {hardest.force_kn:.0f} kN, hole {hardest.label}.")
+        force = f"{hardest.force_kn:.0f}"
+        first.append(say("Largest punching force: {force} kN, hole {hole}.", force=force, hole=hardest.label))
+    lines = [" ".join(first)] if first else []
     if words := gauge_words(piece):
-        lines.append(f"Not on the usual gauge: {words}.")
+        lines.append(say("Not on the usual gauge: {gauges}.", gauges=words))
     if piece.nut_clearance is not None:
         gap = piece.nut_clearance
-        found = f"{millimetres(gap)} mm" if gap > 0 else f"none, they meet by {millimetres(-gap)} mm"
-        lines.append(f"Least room between nuts, heads and bolt ends of the two legs: {found}.")
+        if gap > 0:
+            lines.append(
+                say("Least room between nuts, heads and bolt ends of the two legs: {gap}.", gap=measure.with_unit(gap))
+            )
+        else:
+            lines.append(
+                say(
+                    "No room between nuts, heads and bolt ends of the two legs: they meet by {gap}.",
+                    gap=measure.with_unit(-gap),
+                )
+            )
     return lines
 
 
@@ -56,19 +128,23 @@ def work_lines(piece: Piece) -> list[str]:
     """The way through the shop, the stamp, what is ground or bent, and the weight with zinc."""
     lines = []
     if words := routing_words(piece):
-        lines.append(f"Each: {words}.")
+        lines.append(say("Each: {routing}.", routing=words))
     if piece.off_line:
-        lines.append("Not on the line, or not all of it: " + " ".join(piece.off_line))
+        lines.append(say("Not on the line, or not all of it: {why}", why=" ".join(piece.off_line)))
     lines += [_stamp(piece)] if piece.stamp else []
     if words := grind_words(piece):
-        lines.append(f"GRIND THE HEEL (hatched): {words}.")
+        lines.append(say("GRIND THE HEEL (hatched): {grinds}.", grinds=words))
     if words := bend_words(piece):
-        lines.append(f"BEND: {words}.")
+        lines.append(say("BEND: {bends}.", bends=words))
     if piece.zinc > 0 and piece.status != HELD:
         white = piece.net + piece.zinc
         lines.append(
-            f"When galvanised: {kilograms(piece.zinc)} kg of zinc, {kilograms(white)} kg white each, "
-            f"{kilograms(white * piece.quantity)} kg in all."
+            say(
+                "When galvanised: {zinc} kg of zinc, {white} kg white each, {all} kg in all.",
+                zinc=kilograms(piece.zinc),
+                white=kilograms(white),
+                all=kilograms(white * piece.quantity),
+            )
         )
     return lines
 
@@ -78,13 +154,35 @@ def _stamp(piece: Piece) -> str:
     stamp = piece.stamp
     if stamp is None:
         return ""
-    side = stamp_words(piece).replace(stamp.face, face_name(piece.section.shape, stamp.face), 1)
-    return (
-        f"Stamp {piece.mark}: {side}, from x {millimetres(stamp.x)}, middle of the letters {millimetres(stamp.across)} "
-        f"across, {millimetres(stamp.length)} × {millimetres(stamp.height)}."
-    )
+    fields = {
+        "mark": piece.mark,
+        "face": face_name(piece.section.shape, stamp.face),
+        "x": measure.length(stamp.x),
+        "across": measure.length(stamp.across),
+        "size": f"{measure.length(stamp.length)} × {measure.length(stamp.height)}",
+    }
+    if measure.from_right():
+        # letters run from left to right whichever end is measured from
+        fields["x"] = measure.running(stamp.x, piece.length)
+        if stamp.far:
+            return say(
+                "Stamp {mark}: {face}, far side, left edge {x} from the right end, middle of the letters {across} "
+                "across, {size}.",
+                **fields,
+            )
+        return say(
+            "Stamp {mark}: {face}, left edge {x} from the right end, middle of the letters {across} across, {size}.",
+            **fields,
+        )
+    if stamp.far:
+        return say(
+            "Stamp {mark}: {face}, far side, from x {x}, middle of the letters {across} across, {size}.", **fields
+        )
+    return say("Stamp {mark}: {face}, from x {x}, middle of the letters {across} across, {size}.", **fields)
 
 
 def bend_label(degrees: float) -> str:
     """``opened 3°``, ``closed 2.5°``: how a leg is bent, for the drawing."""
-    return f"{'opened' if degrees > 0 else 'closed'} {angle(abs(degrees))}"
+    if degrees > 0:
+        return say("opened {angle}", angle=angle(degrees))
+    return say("closed {angle}", angle=angle(-degrees))

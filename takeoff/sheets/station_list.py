@@ -6,27 +6,30 @@ from itertools import groupby
 
 from takeoff.sheets.flow import Flow
 from takeoff.sheets.tables import TOTAL, Column, Row
-from takeoff.sheets.wording import several
+from takeoff.sheets.wording import pieces_words
 from takeoff.steel import Takeoff
+from takeoff.words import say
 
 
 def compose(flow: Flow, takeoff: Takeoff) -> None:
     """A table a station in shop order, on pages of its own; nothing where there is no routing."""
     if not takeoff.stations:
         return
-    flow.turn("stations", "By station")
-    flow.heading("By station", 16.0)
+    flow.turn("stations", say("By station"))
+    flow.heading(say("By station"), 16.0)
     flow.paragraph(
-        "Marks in the order of the sheets. Each: hits, holes or cuts of one piece. Net weight of all pieces of the "
-        "mark; a mark that a station takes for two reasons has its quantity and weight once."
+        say(
+            "By mark. Each: hits, holes or cuts of one piece. Net weight of all pieces of the mark; a mark that a "
+            "station takes for two reasons has its quantity and weight once."
+        )
     )
     columns = (
-        Column("Mark", bold=True, least=60.0),
-        Column("Qty", "right", least=36.0),
-        Column("Each", "right", least=36.0),
-        Column("In all", "right", bold=True, least=44.0),
-        Column("Net all kg", "right", least=52.0),
-        Column("Why, how", flex=1.0),
+        Column(say("Mark"), bold=True, least=60.0),
+        Column(say("Qty"), "right", least=36.0),
+        Column(say("Each"), "right", least=36.0),
+        Column(say("In all"), "right", bold=True, least=44.0),
+        Column(say("Net all kg"), "right", least=52.0),
+        Column(say("Why, how"), flex=1.0),
     )
     for station, group in groupby(takeoff.stations, key=lambda row: row.station):
         rows: list[Row] = []
@@ -43,6 +46,8 @@ def compose(flow: Flow, takeoff: Takeoff) -> None:
             kg = f"{line:.1f}" if first else ""
             rows.append(Row((*lead, str(row.each), str(row.each * row.quantity), kg, row.why)))
             before = row.mark
-        rows.append(Row(("All", str(pieces), "", str(work), f"{weight:.1f}", ""), TOTAL))
-        flow.heading(f"{station[:1].upper()}{station[1:]}: {several(pieces, 'piece')}, {work} in all", 11.0)
+        rows.append(Row((say("All"), str(pieces), "", str(work), f"{weight:.1f}", ""), TOTAL))
+        name = f"{station[:1].upper()}{station[1:]}"
+        fields = {"station": name, "pieces": pieces_words(pieces), "work": work}
+        flow.heading(say("{station}: {pieces}, {work} in all", **fields), 11.0)
         flow.table(columns, rows, 7.0)

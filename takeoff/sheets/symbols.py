@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 from math import cos, pi, radians, sin
 
 from takeoff.sheets.page import Disc, Item, Line, Shape
-from takeoff.sheets.wording import opening
+from takeoff.sheets.wording import assumed, opening
 from takeoff.steel import Hole
+from takeoff.words import say
 
 LEAST_RADIUS = 1.5
 
@@ -19,6 +20,7 @@ class Size:
     """Holes punched alike: what they look like on the drawing and what the legend says."""
 
     text: str
+    """What to punch, and whether its diameter is assumed."""
     bolt: str
     filling: int
     count: int
@@ -26,7 +28,7 @@ class Size:
 
     @property
     def words(self) -> str:
-        return f"{self.text} for {self.bolt}" if self.bolt else self.text
+        return say("{size} for {bolt}", size=self.text, bolt=self.bolt) if self.bolt else self.text
 
 
 def size_key(hole: Hole) -> tuple[str, str]:
@@ -35,16 +37,19 @@ def size_key(hole: Hole) -> tuple[str, str]:
 
 def sizes(holes: Sequence[Hole]) -> dict[tuple[str, str], Size]:
     """The sizes in a piece, commonest first; the commonest round and the commonest long one stay open."""
-    counted = Counter(size_key(hole) for hole in holes)
-    samples: dict[tuple[str, str], Hole] = {}
+    alike: dict[tuple[str, str], list[Hole]] = {}
     for hole in holes:
-        samples.setdefault(size_key(hole), hole)
+        alike.setdefault(size_key(hole), []).append(hole)
     made: dict[tuple[str, str], Size] = {}
     fillings: Counter[bool] = Counter()
-    for key, many in sorted(counted.items(), key=lambda item: (-item[1], item[0])):
-        sample = samples[key]
-        long = bool(sample.slot_length)
-        made[key] = Size(*key, fillings[long], many, sample)
+    for key, own in sorted(alike.items(), key=lambda item: (-len(item[1]), item[0])):
+        long = bool(own[0].slot_length)
+        text = key[0]
+        if all(assumed(hole) for hole in own):
+            text = say("{size} assumed", size=text)
+        elif any(assumed(hole) for hole in own):
+            text = say("{size} partly assumed", size=text)
+        made[key] = Size(text, key[1], fillings[long], len(own), own[0])
         fillings[long] += 1
     return made
 
@@ -64,10 +69,21 @@ def symbol(hole: Hole, x: float, y: float, scale: float, up: bool, filling: int,
     items: list[Item] = [Disc(x, y, radius, 0.7, 1.0)]
     items += filling_of(x, y, radius, filling)
     if hole.kind == "countersunk":
-        items.append(Disc(x, y, radius * 1.45, 0.5))
+        # to scale where the head is known and the hole is drawn to scale itself
+        head = radius * hole.head_diameter / hole.diameter if hole.head_diameter and hole.diameter else 0.0
+        items.append(_ring(x, y, max(head, radius * 1.3), hole.side == "far"))
     if hole.kind == "blind":
-        items.append(Disc(x, y, radius * 0.5, 0.5))
+        items.append(_ring(x, y, radius * 0.5, hole.side == "far"))
     return items + _cross(x, y, radius * 1.4)
+
+
+def _ring(x: float, y: float, radius: float, far: bool) -> Item:
+    """A thin circle; dashed for what is open to the far side."""
+    if not far:
+        return Disc(x, y, radius, 0.5)
+    turns = [pi * k / 18 for k in range(36)]
+    points = tuple((x + radius * cos(t), y + radius * sin(t)) for t in turns)
+    return Shape(points, 0.5, True, None, (1.6, 1.2))
 
 
 def _cross(x: float, y: float, reach: float) -> list[Item]:

@@ -6,15 +6,25 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
-from takeoff.sheets import dimensions, labels, lengthwise, shop_marks, symbols
-from takeoff.sheets.bands import Band, bands, flat_on
+from takeoff.sheets import (
+    details,
+    dimensions,
+    drawing_head,
+    labels,
+    lengthwise,
+    measure,
+    shop_marks,
+    symbols,
+    view_words,
+)
+from takeoff.sheets.bands import Band, Stretch, bands, flat_on
 from takeoff.sheets.dimensions import Mark
-from takeoff.sheets.face_drawing import FaceDrawing
-from takeoff.sheets.lengthwise import COMPRESSED, TO_SCALE, Lengthwise
+from takeoff.sheets.face_drawing import FaceDrawing, crowded_across
+from takeoff.sheets.lengthwise import TO_SCALE, Lengthwise
 from takeoff.sheets.page import MM, Box, Item, Text
-from takeoff.sheets.wording import face_name, several
 from takeoff.steel import ANGLE, Piece
-from takeoff.units import COINCIDENCE_MM, millimetres
+from takeoff.units import COINCIDENCE_MM
+from takeoff.words import say
 
 SCALES: Final = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 7.5, 8, 10, 12.5, 15, 20, 25, 30, 40, 50, 60, 75, 100, 150, 200)
 """1 : n. ISO 5455 recommends 1, 2, 5, 10 ...; the steps between are common practice, no source."""
@@ -31,24 +41,19 @@ COMFORT: Final = 32.0
 TALLEST: Final = 120.0
 """A face of a long piece is drawn no taller than this (pt)."""
 BETWEEN: Final = 8.0
-NOTE: Final = 13.0
-"""Height of the line above the view that says the scale (pt); the legend of many hole sizes takes a second one."""
 OFFSET: Final = 10.0
 """From a face's edge to its dimension line (pt)."""
+DETAIL_HEIGHT: Final = 450.0
+"""Room that a detail has on a page of its own (pt)."""
+PLAIN_TO_SEE: Final = 45.0
+"""A face lower than this is drawn broken out, if that shows it clearly larger, rather than all to scale (pt)."""
+LARGER: Final = 0.67
+"""Clearly larger: 1 : n with n at most this share."""
 CROWDED: Final = 0.7
 """Share of the figures a line could hold that it gets where the piece has to be drawn in stretches anyway."""
 
 Label = tuple[float, str, bool]
 """x in mm, figure, bold."""
-
-
-@dataclass(frozen=True, slots=True)
-class Stretch:
-    """What one drawing shows: some of the faces, from ``start`` to ``end`` mm."""
-
-    faces: tuple[Band, ...]
-    start: float
-    end: float
 
 
 @dataclass(slots=True)
@@ -61,43 +66,51 @@ class Views:
     lost: int = 0
     figures: dict[str, list[str]] = field(default_factory=dict)
     """Figures of each face's running dimension line, from the left."""
-    note_end: float = 0.0
-    """How far the line with the scale reaches (pt)."""
+    details: tuple[Stretch, ...] = ()
+    """Places so crowded that they are drawn again at a larger scale."""
 
 
 def labels_along(piece: Piece, band: Band) -> list[Label]:
     """The running dimensions of a face, both ends among them, in order; equal figures once."""
     found: dict[str, Label] = {}
-    length = millimetres(piece.length)
     for hole in sorted((h for h in piece.holes if h.face == band.face.name), key=lambda h: h.x):
-        found.setdefault(millimetres(hole.x), (hole.x, millimetres(hole.x), False))
+        text = measure.running(hole.x, piece.length)
+        found.setdefault(text, (hole.x, text, False))
     if not flat_on(piece):
         for x, across in sorted(band.corners):
-            text = millimetres(x)
+            text = measure.running(x, piece.length)
             if text not in found and COINCIDENCE_MM < x < piece.length - COINCIDENCE_MM:
-                found[text] = (x, f"{text} {_edge(piece, band, across)}", False)
-    found.pop(length, None)
-    found.pop("0", None)
-    return [(0.0, "0", False), *sorted(found.values()), (piece.length, length, True)]
+                found[text] = (x, _edge(piece, band, across, text), False)
+    return _between_ends(piece, found)
 
 
-def _edge(piece: Piece, band: Band, across: float) -> str:
-    """What a corner of the outline stands on."""
+def _between_ends(piece: Piece, found: dict[str, Label]) -> list[Label]:
+    """The figures in order, with the datum's 0 and the overall length in bold at the ends."""
+    start, end = (measure.running(x, piece.length) for x in (0.0, piece.length))
+    inner = sorted(label for text, label in found.items() if text not in (start, end))
+    back = measure.from_right()
+    return [(0.0, start, back), *inner, (piece.length, end, not back)]
+
+
+def _edge(piece: Piece, band: Band, across: float, figure: str) -> str:
+    """The figure of a corner of the outline with what it stands on."""
     if piece.section.shape == ANGLE and abs(across - band.face.low) < 0.05:
-        return "heel"
+        return say("{figure} heel", figure=figure)
     if piece.section.shape == ANGLE and abs(across - band.face.high) < 0.05:
-        return "toe"
-    return "edge"
+        return say("{figure} toe", figure=figure)
+    return say("{figure} edge", figure=figure)
 
 
 def edges_along(piece: Piece, band: Band) -> list[Label]:
     """The running dimensions of a plate's corners, apart from its holes; empty for a plain rectangle."""
     if not flat_on(piece) or not band.corners:
         return []
-    length = millimetres(piece.length)
-    figures = {millimetres(x): x for x, _ in sorted(band.corners)}
-    inner = [(x, text, False) for text, x in figures.items() if text not in ("0", length)]
-    return [(0.0, "0", False), *inner, (piece.length, length, True)] if inner else []
+    found: dict[str, Label] = {}
+    for x, _ in sorted(band.corners):
+        text = measure.running(x, piece.length)
+        found.setdefault(text, (x, text, False))
+    row = _between_ends(piece, found)
+    return row if len(row) > 2 else []
 
 
 def plan(piece: Piece, box: Box) -> list[Stretch]:
@@ -115,39 +128,52 @@ def plan(piece: Piece, box: Box) -> list[Stretch]:
     if max(len(row) for row in rows) > most:
         most = int(most * CROWDED)
     stretches = lengthwise.stretches(rows, (0.0, piece.length), most)
-    groups = _groups(piece, drawn, box[3] - box[1])
+    groups = _groups(piece, drawn, box[2] - box[0], box[3] - box[1])
     return [Stretch(group, start, end) for start, end in stretches for group in groups]
 
 
-def _groups(piece: Piece, drawn: Sequence[Band], height: float) -> list[tuple[Band, ...]]:
+def wanted(piece: Piece, width: float) -> float:
+    """Height in which the first drawing of the piece, ``width`` pt wide, stays easy to read (pt)."""
+    drawn = bands(piece)
+    if not drawn:
+        return 0.0
+    first = drawn if piece.section.shape == ANGLE else drawn[:1]
+    scale = COMFORT / min(band.width for band in first)
+    needs = [
+        _depth(labels_along(piece, band))
+        + (_depth(edges) if (edges := edges_along(piece, band)) else 0.0)
+        + min(band.width * scale, TALLEST)
+        for band in first
+    ]
+    return sum(needs) + view_words.height(piece, drawn, width)
+
+
+def _groups(piece: Piece, drawn: Sequence[Band], width: float, height: float) -> list[tuple[Band, ...]]:
     if piece.section.shape == ANGLE:
         return [tuple(drawn)]
     scale = COMFORT / min(band.width for band in drawn)
     groups: list[list[Band]] = [[]]
-    used = _note(piece)
+    above = view_words.height(piece, drawn, width)
+    used = above
     for band in drawn:
         need = dimensions.depth([text for _, text, _ in labels_along(piece, band)]) + band.width * scale + BETWEEN
         if groups[-1] and used + need > height:
             groups.append([])
-            used = _note(piece)
+            used = above
         groups[-1].append(band)
         used += need
     return [tuple(group) for group in groups]
-
-
-def _note(piece: Piece) -> float:
-    return NOTE if len({symbols.size_key(hole) for hole in piece.holes}) < 3 else NOTE + 10.0
 
 
 def _left(piece: Piece) -> float:
     return LEFT_PLATE if flat_on(piece) else LEFT
 
 
-def compose(piece: Piece, box: Box, stretch: Stretch) -> Views:
-    """The faces of ``stretch`` inside ``box``."""
+def compose(piece: Piece, box: Box, stretch: Stretch, details_from: int = 1) -> Views:
+    """The faces of ``stretch`` inside ``box``; details of crowded places are numbered from ``details_from``."""
     drawn, start, end = stretch.faces, stretch.start, stretch.end
     x0, y0, x1, y1 = box
-    note_room = _note(piece)
+    note_room = view_words.height(piece, drawn, x1 - x0)
     left = x0 + _left(piece)
     right = x1 - RIGHT
     rows = [_within(labels_along(piece, band), start, end) for band in drawn]
@@ -193,11 +219,7 @@ def compose(piece: Piece, box: Box, stretch: Stretch) -> Views:
         y -= 0.0 if joined or index == len(drawn) - 1 else BETWEEN
     gauges.sort(key=lambda mark: mark.at)
     across = dimensions.across(gauges, right + 16.0, True, y0, y1 - note_room, datums)
-    note = _words(piece, stretch, n, along.manner)
-    if across is None:
-        note += " Distances across: see the hole table."
-    else:
-        sheet.items += across
+    sheet.items += across or []
     for band in drawn:
         sheet.breaks(band)
     if joined:
@@ -210,22 +232,34 @@ def compose(piece: Piece, box: Box, stretch: Stretch) -> Views:
         heel = sheet.height(drawn[0], 0.0)
         taken.append((left, heel - 1.5, right, heel + 1.5))
     taken += [mark_box for mark_box, _ in marked]
+    label_room = (left - 2.0, y0, right + 10.0, y1 - note_room)
+    # the notes say every angle and radius; on the drawing they stand where there is room
     for text in (text for band in drawn for text in sheet.angles(band)):
-        # the notes say every angle; on the drawing it stands where there is room
         if not any(labels.meet(text.box(), other) for other in taken):
             sheet.items.append(text)
             taken.append(text.box())
-    label_room = (left - 2.0, y0, right + 10.0, y1 - note_room)
-    names, views.lost = labels.label(spots, taken, label_room)
+    for band in drawn:
+        sheet.radii(band, taken, label_room)
+    names, lost = labels.label(spots, taken, label_room)
+    views.lost = len(lost)
     sheet.items += names
-    taken += [item.box() for item in names]
+    taken += [item.box() for item in names if isinstance(item, Text)]
     taken += [(s.x - s.reach, s.y - s.reach, s.x + s.reach, s.y + s.reach) for row in spots for s in row]
     shop_marks.name(sheet, marked, taken, label_room)
-    if views.lost:
-        note += f" {several(views.lost, 'hole name')} left out for room: names run from left to right, see the table."
-    text = Text(x0, y1 - 8.0, note, 7.0)
-    views.note_end = x0 + text.width
-    sheet.items.append(text)
+    if not stretch.detail:
+        spans = details.crowded(piece, sheet, spots, lost, right - left)
+
+        def scale_of(a: float, b: float) -> float:
+            inside = [x for x in features if a <= x <= b]
+            n, manner = _choose(piece, drawn, sorted({a, *inside, b}), left, right - left, DETAIL_HEIGHT - fixed)
+            return n if manner.manner == TO_SCALE else float("inf")
+
+        spans = [span for span in spans if details.worth(sheet, n, scale_of(*span))]
+        views.details = tuple(Stretch(drawn, a, b, k) for k, (a, b) in enumerate(spans, start=details_from))
+        details.mark(sheet, drawn, [(d.start, d.end, d.detail) for d in views.details], taken, label_room)
+    omitted = view_words.omitted(views.lost, across is None or any(crowded_across(sheet, band) for band in drawn))
+    note = " ".join((view_words.shown(piece, stretch, n, along.manner), *omitted))
+    sheet.items += drawing_head.compose(note, piece.holes, (x0, y0, x1, y1))
     return views
 
 
@@ -248,7 +282,11 @@ def _running(
 ) -> None:
     """A line of running dimensions; ``plan`` has seen to it that its figures fit."""
     marks = [Mark(sheet.along.at(x), sheet.edge(band, x, up), text, bold, dashed) for x, text, bold in row]
-    datum = sheet.along.at(0.0) if sheet.start <= 0.0 else None
+    datum = None
+    if measure.from_right() and sheet.end >= sheet.piece.length:
+        datum = sheet.along.at(sheet.piece.length)
+    elif not measure.from_right() and sheet.start <= 0.0:
+        datum = sheet.along.at(0.0)
     items = dimensions.along(marks, line, up, *room, datum)
     if items is None:
         raise ValueError(f"{len(row)} running dimensions do not fit {room[1] - room[0]:.0f} pt")
@@ -258,8 +296,8 @@ def _running(
 def _edges_across(sheet: FaceDrawing, band: Band, x: float, low: float, high: float) -> None:
     """Distances of a plate's corners from its bottom edge, left of the view; they stand in the notes too."""
     edge = sheet.along.at(sheet.start)
-    figures = {millimetres(across): across for _, across in sorted(band.corners, key=lambda corner: corner[1])}
-    limits = (millimetres(band.face.low), millimetres(band.face.high))
+    figures = {measure.length(across): across for _, across in sorted(band.corners, key=lambda corner: corner[1])}
+    limits = (measure.length(band.face.low), measure.length(band.face.high))
     marks = [
         Mark(sheet.height(band, across), edge, text)
         for text, across in figures.items()
@@ -268,27 +306,6 @@ def _edges_across(sheet: FaceDrawing, band: Band, x: float, low: float, high: fl
     if marks:
         datum = sheet.height(band, band.face.low)
         sheet.items += dimensions.across(marks, x, False, low, high, [datum]) or []
-
-
-def _words(piece: Piece, stretch: Stretch, n: float, manner: str) -> str:
-    part = ""
-    if stretch.start > 0.0 or stretch.end < piece.length:
-        whole = millimetres(piece.length)
-        part = f"From {millimetres(stretch.start)} to {millimetres(stretch.end)} mm of {whole}. "
-    if flat_on(piece):
-        face = face_name(piece.section.shape, stretch.faces[0].face.name)
-        seen = f"{face.capitalize()}, {several(len(piece.holes), 'hole') if piece.holes else 'no holes'}."
-    else:
-        seen = "Faces seen from outside, left end to the left."
-    elsewhere = [band for band in bands(piece) if band not in stretch.faces]
-    if elsewhere:
-        names = " and ".join(face_name(piece.section.shape, band.face.name) for band in elsewhere)
-        seen += f" {names.capitalize()}: on another page."
-    if manner == TO_SCALE:
-        return f"{part}{seen} Scale 1:{n:g}."
-    if manner == COMPRESSED:
-        return f"{part}{seen} Across 1:{n:g}. NOT TO SCALE ALONG THE LENGTH, nor are the hole symbols."
-    return f"{part}{seen} Scale 1:{n:g}, broken out at the zigzag lines."
 
 
 def _choose(
@@ -302,10 +319,15 @@ def _choose(
     smallest = min((hole.diameter for hole in piece.holes if hole.diameter > 0), default=20.0)
     legible = [n for n in fitting if narrow * MM / n >= LEGIBLE and smallest * MM / n >= 3.0] or fitting[:1]
     broad = total * 4 > end - start
+    modest = [n for n in legible if narrow * MM / n <= TALLEST] or legible
     for n in fitting if broad else legible:
         if (end - start) * MM / n <= room:
+            if not broad and narrow * MM / n < PLAIN_TO_SEE:
+                for larger in (m for m in modest if m <= n * LARGER):
+                    along = lengthwise.broken(features, MM / larger, left, room)
+                    if along is not None:
+                        return larger, along
             return n, lengthwise.to_scale(start, end, MM / n, left)
-    modest = [n for n in legible if narrow * MM / n <= TALLEST] or legible
     for n in modest:
         along = lengthwise.broken(features, MM / n, left, room)
         if along is not None:

@@ -1,151 +1,213 @@
-"""weights.pdf: tonnage per assembly, per section and grade, and the surface to coat."""
+"""weights.pdf: tonnage per assembly, per section and grade, black and white, the surface to coat, plate to order.
+
+Every column is rounded so that its lines add up to its total, and the total is the rounded sum (adding.py): the same
+weight stands on every page of the job.
+"""
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from pathlib import Path
 
+from takeoff.dispatch import Dispatch
 from takeoff.rules.zinc import SOURCE
 from takeoff.settings import Settings
-from takeoff.sheets import draw
+from takeoff.sheets import draw, wording
+from takeoff.sheets.adding import add_up
 from takeoff.sheets.flow import Flow
 from takeoff.sheets.furniture import imprint, number_pages
+from takeoff.sheets.measure import measuring
 from takeoff.sheets.page import Page
+from takeoff.sheets.plate_order import set_plate_order
 from takeoff.sheets.tables import GROUP, TOTAL, Column, Row
-from takeoff.sheets.wording import several
-from takeoff.steel import HELD, Piece, Takeoff
+from takeoff.sheets.weight_chart import set_chart
+from takeoff.steel import HELD, PLATE, Piece, Takeoff
+from takeoff.words import say, speaking
 
 
-def weights(takeoff: Takeoff, settings: Settings, path: Path) -> bool:
+def weights(takeoff: Takeoff, settings: Settings, path: Path, dispatch: Dispatch | None = None) -> bool:
     """Write weights.pdf to ``path``; True. OSError where it cannot be written, ValueError for an unknown paper."""
-    draw.write(compose(takeoff, settings), path, "Weights")
+    with speaking(settings.documents.language), measuring(settings.documents):
+        draw.write(compose(takeoff, settings, dispatch), path, say("Weights"))
     return True
 
 
-def compose(takeoff: Takeoff, settings: Settings) -> list[Page]:
-    """The pages of weights.pdf."""
-    head = imprint(takeoff, settings, "Weights")
-    flow = Flow(head, name="weights", entry="Weights")
-    flow.heading("Weights and surface", 16.0)
+def compose(takeoff: Takeoff, settings: Settings, dispatch: Dispatch | None = None) -> list[Page]:
+    """The pages of weights.pdf; the plate order is in ``dispatch``."""
+    head = imprint(takeoff, settings, say("Weights"))
+    flow = Flow(head, name="weights", entry=say("Weights"))
+    flow.heading(say("Weights and surface"), 16.0)
     flow.paragraph(
-        "kg and m². Gross weight is mass per metre times overall length (plates: the smallest rectangle); "
-        "net is after cuts and holes. The surface is the lateral surface, holes not deducted. Every total is the sum "
-        "of the lines printed above it, so it can be checked on the page."
+        say(
+            "kg and m². Gross weight is mass per metre times overall length (plates: the smallest rectangle); "
+            "net is after cuts and holes. The surface is the lateral surface, holes not deducted. Lines are rounded so "
+            "that they add up to the total below them, which is the rounded sum: a line may be a tenth off its own."
+        )
     )
     _assemblies(flow, takeoff)
     _sections(flow, takeoff, settings)
+    _chart(flow, takeoff)
+    if dispatch:
+        set_plate_order(flow, dispatch.plates)
     _held(flow, takeoff)
     number_pages(flow.pages, head)
     return flow.pages
 
 
 def _assemblies(flow: Flow, takeoff: Takeoff) -> None:
+    assemblies = takeoff.assemblies
+    if not assemblies:
+        flow.paragraph(say("No assemblies."))
+        return
+    zinc = any(assembly.zinc > 0 for assembly in assemblies)
     columns = (
-        Column("Assembly", flex=1.0, bold=True),
-        Column("Qty", "right"),
-        Column("Pieces in one", "right"),
-        Column("Bolts in one", "right"),
-        Column("Gross of one", "right"),
-        Column("Net of one", "right"),
-        Column("Bolts of one", "right"),
-        Column("m² of one", "right"),
-        Column("Gross all", "right"),
-        Column("Net all", "right"),
-        Column("Bolts all", "right"),
-        Column("m² all", "right"),
+        Column(say("Assembly"), flex=1.0, bold=True),
+        Column(say("Qty"), "right"),
+        Column(say("Pieces in one"), "right"),
+        Column(say("Bolts in one"), "right"),
+        Column(say("Gross of one"), "right"),
+        Column(say("Net of one"), "right"),
+        *((Column(say("White of one"), "right"),) if zinc else ()),
+        Column(say("Bolts of one"), "right"),
+        Column(say("m² of one"), "right"),
+        Column(say("Gross all"), "right"),
+        Column(say("Net all"), "right"),
+        *((Column(say("White all"), "right"),) if zinc else ()),
+        Column(say("Bolts all"), "right"),
+        Column(say("m² all"), "right"),
     )
-    rows: list[Row] = []
-    totals = [0.0] * 4
-    for assembly in takeoff.assemblies:
-        one = (assembly.gross, assembly.net, assembly.bolt_weight, assembly.surface)
-        # Rounded line by line: the printed column then adds up to its printed total.
-        all_of_them = [round(value * assembly.quantity, 1) for value in one]
-        totals = [total + value for total, value in zip(totals, all_of_them, strict=True)]
-        rows.append(
-            Row(
-                (
-                    assembly.mark,
-                    str(assembly.quantity),
-                    str(sum(many for _, many in assembly.pieces)),
-                    str(assembly.bolts),
-                    *(f"{value:.2f}" for value in one),
-                    *(f"{value:.1f}" for value in all_of_them),
-                )
+    each = [
+        (a.gross, a.net, *((a.net + a.zinc,) if zinc else ()), a.bolt_weight, a.surface) for a in assemblies
+    ]  # fmt: skip
+    columns_of_all = [
+        add_up([one[k] * a.quantity for one, a in zip(each, assemblies, strict=True)]) for k in range(len(each[0]))
+    ]
+    rows = [
+        Row(
+            (
+                assembly.mark,
+                str(assembly.quantity),
+                str(sum(many for _, many in assembly.pieces)),
+                str(assembly.bolts),
+                *(f"{value:.2f}" for value in one),
+                *(f"{value:.1f}" for value in together),
             )
         )
-    if not rows:
-        flow.paragraph("No assemblies.")
-        return
-    rows.append(Row(("All", "", "", "", "", "", "", "", *(f"{value:.1f}" for value in totals)), TOTAL))
-    flow.heading("By assembly")
+        for assembly, one, together in zip(assemblies, each, zip(*columns_of_all, strict=True), strict=True)
+    ]
+    totals = [f"{sum(column):.1f}" for column in columns_of_all]
+    rows.append(Row((say("All"), *("",) * (len(columns) - 1 - len(totals)), *totals), TOTAL))
+    flow.heading(say("By assembly"))
     flow.table(columns, rows, 7.0)
+    if zinc:
+        flow.paragraph(
+            say("White: net weight of the pieces with their zinc, worked out as below; bolts without theirs.")
+        )
 
 
 def _sections(flow: Flow, takeoff: Takeoff, settings: Settings) -> None:
-    groups: dict[str, dict[tuple[str, str], list[Piece]]] = defaultdict(lambda: defaultdict(list))
+    groups: dict[tuple[str, str, str], list[Piece]] = defaultdict(list)
     for piece in takeoff.pieces:
-        groups[piece.section.shape][piece.section.designation, piece.grade].append(piece)
-    columns: tuple[Column, ...] = (
-        Column("Section", flex=1.0, bold=True),
-        Column("Grade", flex=0.5),
-        Column("kg/m", "right"),
-        Column("from", flex=0.5),
-        Column("Marks", "right"),
-        Column("Pieces", "right"),
-        Column("Length m", "right"),
-        Column("Gross kg", "right"),
-        Column("Net kg", "right"),
-        Column("Surface m²", "right"),
-    )
-    zinc = any(piece.zinc > 0 for piece in takeoff.pieces)
-    if zinc:
-        columns = (*columns, Column("Zinc kg", "right"), Column("White kg", "right"))
-    rows: list[Row] = []
-    pieces = marks = 0
-    totals = [0.0] * (5 if zinc else 3)
-    for shape, sections in groups.items():
-        rows.append(Row((shape,), GROUP))
-        for (designation, grade), members in sections.items():
-            section = members[0].section
-            values = [
-                round(sum(getattr(piece, name) * piece.quantity for piece in members), 1)
-                for name in ("gross", "net", "surface")
-            ]
-            if zinc:
-                coat = round(sum(piece.zinc * piece.quantity for piece in members), 1)
-                values += [coat, values[1] + coat]
-            quantity = sum(piece.quantity for piece in members)
-            metres = sum(piece.length * piece.quantity for piece in members) / 1000.0
-            marks += len(members)
-            pieces += quantity
-            totals = [total + value for total, value in zip(totals, values, strict=True)]
-            mass = f"{section.mass_kg_per_m:.2f}" if section.mass_kg_per_m else ""
-            source = (section.standard or "computed") if mass else ""
-            figures = (f"{metres:.2f}", *(f"{value:.1f}" for value in values))
-            counts = (str(len(members)), str(quantity))
-            rows.append(Row((designation, grade or "not stated", mass, source, *counts, *figures)))
-    if not rows:
-        flow.paragraph("No steel pieces.")
+        groups[piece.section.shape, piece.section.designation, piece.grade].append(piece)
+    if not groups:
+        flow.paragraph(say("No steel pieces."))
         return
-    rows.append(Row(("All", "", "", "", str(marks), str(pieces), "", *(f"{value:.1f}" for value in totals)), TOTAL))
-    flow.heading("By section and grade")
+    zinc = any(piece.zinc > 0 for piece in takeoff.pieces)
+    columns: tuple[Column, ...] = (
+        Column(say("Section"), flex=1.0, bold=True),
+        Column(say("Grade"), flex=0.5),
+        Column(say("kg/m"), "right"),
+        Column(say("from"), flex=0.5),
+        Column(say("Marks"), "right"),
+        Column(say("Pieces"), "right"),
+        Column(say("Length m"), "right"),
+        Column(say("Gross kg"), "right"),
+        Column(say("Net kg"), "right"),
+        Column(say("Surface m²"), "right"),
+    )
+    if zinc:
+        columns = (*columns, Column(say("Zinc kg"), "right"), Column(say("White kg"), "right"))
+    # pieces stand in the order of marks; sections of one shape come together, in the order of their first marks
+    shapes = list(dict.fromkeys(shape for shape, _, _ in groups))
+    keys = [key for shape in shapes for key in groups if key[0] == shape]
+    values = [
+        add_up([sum(getattr(p, name) * p.quantity for p in groups[key]) for key in keys])
+        for name in ("gross", "net", "surface")
+    ]
+    if zinc:
+        coats = add_up([sum(p.zinc * p.quantity for p in groups[key]) for key in keys])
+        # white is what is printed as net and zinc together, so that the line adds up across, too
+        values += [coats, [net + coat for net, coat in zip(values[1], coats, strict=True)]]
+    metres = add_up([sum(p.length * p.quantity for p in groups[key]) / 1000.0 for key in keys], 2)
+    rows: list[Row] = []
+    shape = ""
+    for k, key in enumerate(keys):
+        if key[0] != shape:
+            shape = key[0]
+            rows.append(Row((shape_words(shape),), GROUP))
+        section = groups[key][0].section
+        # plates of one thickness have a width each, so that no mass a metre is theirs
+        mass = f"{section.mass_kg_per_m:.2f}" if section.mass_kg_per_m and section.shape != PLATE else ""
+        source = (section.standard or say("computed")) if mass else ""
+        counts = (str(len(groups[key])), str(sum(p.quantity for p in groups[key])))
+        figures = (f"{metres[k]:.2f}", *(f"{column[k]:.1f}" for column in values))
+        name = wording.designation(section)
+        rows.append(Row((name, key[2] or say("not stated"), mass, source, *counts, *figures)))
+    marks, pieces = len(takeoff.pieces), sum(p.quantity for p in takeoff.pieces)
+    totals = (f"{sum(column):.1f}" for column in values)
+    rows.append(Row((say("All"), "", "", "", str(marks), str(pieces), "", *totals), TOTAL))
+    flow.heading(say("By section and grade"))
     flow.table(columns, rows, 7.0)
     if zinc:
         own = settings.zinc.coating_g_m2
-        source = f"{own:g} g/m² (settings)" if own else f"{SOURCE}; the least mean it asks, baths leave more"
-        flow.paragraph(
-            "White weight is net weight with zinc: the surface of the pieces that are galvanised, inside of tubes "
-            f"included, times the coating. Coating: {source}."
+        source = (
+            say("{coating} g/m² (settings)", coating=f"{own:g}")
+            if own
+            else say("{source}; the least mean it asks, baths leave more", source=SOURCE)
         )
+        flow.paragraph(
+            say(
+                "Black is net. White weight is net weight with zinc: the surface of the pieces that are galvanised, "
+                "inside of tubes included, times the coating. Coating: {source}.",
+                source=source,
+            )
+        )
+
+
+def shape_words(shape: str) -> str:
+    """A shape as a heading: the trade's plural."""
+    names = {
+        "angle": say("Angles"),
+        "channel": say("Channels"),
+        "I": say("I and H sections"),
+        "T": say("T sections"),
+        "flat": say("Flats"),
+        "plate": say("Plates"),
+        "RHS": say("Rectangular hollow sections"),
+        "CHS": say("Circular hollow sections"),
+        "round": say("Rounds"),
+        "other": say("Other sections"),
+    }
+    return names.get(shape, shape)
+
+
+def _chart(flow: Flow, takeoff: Takeoff) -> None:
+    by_section: Counter[str] = Counter()
+    for piece in takeoff.pieces:
+        by_section[wording.designation(piece.section)] += piece.net * piece.quantity  # type: ignore[assignment]
+    set_chart(flow, list(by_section.items()), sum(by_section.values()))
 
 
 def _held(flow: Flow, takeoff: Takeoff) -> None:
     held = [piece for piece in takeoff.pieces if piece.status == HELD]
     if held:
-        net = sum(piece.net * piece.quantity for piece in held)
-        quantity = sum(piece.quantity for piece in held)
-        flow.heading("Of these on hold")
+        flow.heading(say("Of these on hold"))
         flow.paragraph(
-            f"{several(quantity, 'piece')} of {several(len(held), 'mark')}, {net:.1f} kg net: not certain until their "
-            f"queries are answered. Marks: {', '.join(piece.mark for piece in held)}."
+            say(
+                "{pieces} of {marks}, {weight} kg net: not certain until their queries are answered. Marks: {names}.",
+                pieces=wording.pieces_words(sum(piece.quantity for piece in held)),
+                marks=wording.marks_words(len(held)),
+                weight=f"{sum(piece.net * piece.quantity for piece in held):.1f}",
+                names=", ".join(piece.mark for piece in held),
+            )
         )

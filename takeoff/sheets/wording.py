@@ -2,50 +2,81 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from typing import Final
 
 from takeoff.rules.sizes import size_name
+from takeoff.sheets import measure
 from takeoff.steel import ANGLE, CHANNEL, FLAT, I_SHAPE, PLATE, RHS, T_SHAPE, Hole, Section
 from takeoff.units import millimetres
+from takeoff.words import say
 
 CHECKSUM_LETTERS: Final = 12
-
-_FACES: Final = {
-    "A": "leg A",
-    "B": "leg B",
-    "web": "web",
-    "stem": "stem",
-    "top": "top flange",
-    "bottom": "bottom flange",
-    "face": "broad side",
-    "front": "front wall",
-    "back": "back wall",
-    "wall": "wall",
-}
-_DATUMS: Final = {
-    ANGLE: "heel",
-    CHANNEL: "outside of the bottom flange on the web; back of the web on the flanges",
-    I_SHAPE: "outside of the bottom flange on the web; web centre line on the flanges",
-    T_SHAPE: "outside of the flange on the stem; stem centre line on the flange",
-    FLAT: "bottom edge",
-    PLATE: "bottom edge of the smallest rectangle round the plate",
-    RHS: "outside of the bottom wall on front and back; outside of the front wall on top and bottom",
-}
 
 
 def face_name(shape: str, face: str) -> str:
     """A face as the shop calls it; a tube's top and bottom are walls, a T's bottom its flange."""
-    if shape == RHS and face in ("top", "bottom"):
-        return f"{face} wall"
+    if shape == RHS and face == "top":
+        return say("top wall")
+    if shape == RHS and face == "bottom":
+        return say("bottom wall")
     if shape == T_SHAPE and face == "bottom":
-        return "flange"
-    return _FACES.get(face, face)
+        return say("flange")
+    names = {
+        "A": say("leg A"),
+        "B": say("leg B"),
+        "web": say("web"),
+        "stem": say("stem"),
+        "top": say("top flange"),
+        "bottom": say("bottom flange"),
+        "face": say("broad side"),
+        "front": say("front wall"),
+        "back": say("back wall"),
+        "wall": say("wall"),
+    }
+    return names.get(face, face)
 
 
 def datum(shape: str) -> str:
     """What ``across`` is measured from, in words."""
-    return _DATUMS.get(shape, "datum line of the face")
+    names = {
+        ANGLE: say("heel"),
+        CHANNEL: say("outside of the bottom flange on the web; back of the web on the flanges"),
+        I_SHAPE: say("outside of the bottom flange on the web; web centre line on the flanges"),
+        T_SHAPE: say("outside of the flange on the stem; stem centre line on the flange"),
+        FLAT: say("bottom edge"),
+        PLATE: say("bottom edge of the smallest rectangle round the plate"),
+        RHS: say("outside of the bottom wall on front and back; outside of the front wall on top and bottom"),
+    }
+    return names.get(shape, say("datum line of the face"))
+
+
+def holes_words(count: int) -> str:
+    """``no holes``, ``1 hole``, ``2 holes``."""
+    if not count:
+        return say("no holes")
+    return say("1 hole") if count == 1 else say("{count} holes", count=count)
+
+
+def pieces_words(count: int) -> str:
+    """``1 piece``, ``2 pieces``."""
+    return say("1 piece") if count == 1 else say("{count} pieces", count=count)
+
+
+def parts_words(count: int) -> str:
+    """``1 part``, ``2 parts``."""
+    return say("1 part") if count == 1 else say("{count} parts", count=count)
+
+
+def marks_words(count: int) -> str:
+    """``1 mark``, ``2 marks``."""
+    return say("1 mark") if count == 1 else say("{count} marks", count=count)
+
+
+def assumed(hole: Hole) -> bool:
+    """Whether its diameter is not the model's but its bolt's with a clearance added."""
+    return hole.diameter_source == "rule" and hole.diameter > 0
 
 
 def number(value: float | None) -> str:
@@ -55,6 +86,8 @@ def number(value: float | None) -> str:
 
 def thickness(value: float) -> str:
     """A thickness, closer than lengths: rolled inch sizes are no tenths of a millimetre."""
+    if measure.inches():
+        return measure.size(value)
     return f"{round(value, 2):g}"
 
 
@@ -74,21 +107,48 @@ def bolt_size(diameter: float | None) -> str:
 
 
 def opening(hole: Hole) -> str:
-    """What to punch: ``Ø18``, ``18 × 40`` for a slot or rectangle, with its kind where it is special."""
-    if hole.kind == "rectangle":
-        return f"{number(hole.slot_length)} × {number(hole.width)}"
+    """What to punch: ``Ø18``, ``18 × 40 overall`` for a slot or rectangle, with its kind where it is special.
+
+    A hole that is reamed has both: ``punch Ø16, ream to Ø18``.
+    """
     if hole.slot_length:
-        return f"{number(hole.diameter)} × {number(hole.slot_length)}"
-    text = f"Ø{number(hole.diameter)}"
-    return text if hole.kind in ("round", "slot") else f"{text} {hole.kind}"
+        width = hole.width if hole.kind == "rectangle" else hole.diameter
+        text = say("{width} × {length} overall", width=measure.size(width), length=measure.size(hole.slot_length))
+    else:
+        text = f"Ø{measure.size(hole.diameter)}"
+    if hole.punch_mm:
+        # The punch that is set is the smaller one: it stands first.
+        return say("punch Ø{first}, ream to {size}", first=measure.size(hole.punch_mm), size=text)
+    if hole.kind == "rectangle":
+        return say("{size} rectangle", size=text)
+    special = kind_words(hole)
+    return f"{text} {special}" if special else text
+
+
+def kind_words(hole: Hole) -> str:
+    """The kind of a hole that is neither round nor a slot: ``CSK FAR SIDE Ø32``, ``BLIND 12 DEEP, NEAR SIDE``.
+
+    The side is seen on the face as it is drawn. What the model does not say is left out, but for a blind hole's depth.
+    """
+    if hole.kind == "countersunk":
+        words = {"near": say("CSK NEAR SIDE"), "far": say("CSK FAR SIDE")}.get(hole.side, say("CSK"))
+        return f"{words} Ø{measure.size(hole.head_diameter)}" if hole.head_diameter else words
+    if hole.kind == "blind":
+        deep = (
+            say("BLIND {depth} DEEP", depth=measure.size(hole.depth)) if hole.depth else say("BLIND, DEPTH NOT KNOWN")
+        )
+        side = {"near": say("NEAR SIDE"), "far": say("FAR SIDE")}.get(hole.side, "")
+        return f"{deep}, {side}" if side else deep
+    return {"rectangle": say("rectangle")}.get(hole.kind, "" if hole.kind in ("round", "slot") else hole.kind)
 
 
 def slot(hole: Hole) -> str:
-    """Overall size and angle of what is not round; empty for a round hole."""
+    """Overall size and angle of what is not round, as in ``opening``; empty for a round hole."""
     if not hole.slot_length:
         return ""
     width = hole.width if hole.kind == "rectangle" else hole.diameter
-    return f"{number(width)} × {number(hole.slot_length)} at {angle(hole.slot_angle)}"
+    fields = {"width": measure.size(width), "length": measure.size(hole.slot_length), "angle": angle(hole.slot_angle)}
+    return say("{width} × {length} at {angle}", **fields)
 
 
 def angle(degrees: float) -> str:
@@ -101,8 +161,21 @@ def angle(degrees: float) -> str:
 
 def mass_source(section: Section) -> str:
     """Where the mass per metre comes from."""
-    source = section.standard or "computed from dimensions"
+    source = section.standard or say("computed from dimensions")
     return f"{section.mass_kg_per_m:.2f} kg/m ({source})" if section.mass_kg_per_m else ""
+
+
+def designation(section: Section) -> str:
+    """The section as ISO 5261:1995 writes it, with the sign × between sizes; a plate by its thickness.
+
+    ``L 100 × 75 × 8``, ``FL 60 × 8`` (the standard's sign of a flat is a rectangle; its letters print everywhere).
+    From memory of tables 1 and 2 of the standard. Inch names stay as the trade writes them.
+    """
+    text = section.designation or section.shape
+    if '"' in text or "/" in text:
+        return text
+    text = re.sub(r"(?<=[0-9.])\s*[x×X*]\s*(?=[0-9.])", " × ", text)
+    return re.sub(r"^(L|FL|PL|RHS|SHS|CHS|T|C|U)(?=[0-9])", r"\1 ", text)
 
 
 def ranges(numbers: Iterable[int], most: int, where: str) -> str:

@@ -42,7 +42,9 @@ def report(name, lengths, quantities, stock, **more):
     plan = cutting_plan(lengths, quantities, stock, **more)
     seconds = time.perf_counter() - start
     state = "proved" if plan.proved else f"gap {plan.gap:.4%}"
-    print(f"{name:<44} {plan.bars:>6} bars  {len(plan.patterns):>4} patterns  {state:<14} {seconds:6.2f} s", flush=True)
+    lost = sum(o * p.times for o, p in zip(plan.offcuts, plan.patterns, strict=True) if o < more.get("keep", o + 1))
+    counts = f"{plan.bars:>6} bars  {len(plan.patterns):>4} patterns  {lost / 1000:>6.1f} m useless"
+    print(f"{name:<44} {counts}  {state:<14} {seconds:6.2f} s", flush=True)
 
 
 def main():
@@ -57,6 +59,9 @@ def main():
     for seed in (1, 2):
         report(f"60 lengths, 6 000 pieces, 12 off-cuts, {seed}", *steel(60, 6000, seed), odd_stock(seed), **saw)
     report("30 lengths, 90 pieces, 12 off-cuts", *steel(30, 90, 4), odd_stock(4), **saw)
+    kept = {**saw, "stub": 103, "keep": 1000}
+    for kinds, pieces in ((20, 150), (40, 300), (60, 6000), (400, 20000)):
+        report(f"{kinds} lengths, {pieces} pieces, off-cuts kept", *steel(kinds, pieces, 1), two, **kept)
 
 
 if __name__ == "__main__":

@@ -23,8 +23,10 @@ import ifcopenshell
 from takeoff.documents import write_documents
 from takeoff.ifc.lattice import write_lattice
 from takeoff.lists import tables, write_csv
+from takeoff.measuring import Solids, with_solids
 from takeoff.pipeline import take_off
 from takeoff.settings import Settings
+from takeoff.steel import Takeoff
 
 
 def seconds(work: Callable[[], object]) -> float:
@@ -33,6 +35,12 @@ def seconds(work: Callable[[], object]) -> float:
     start = time.perf_counter()
     work()
     return time.perf_counter() - start
+
+
+def _with_solids(model: Path, takeoff: Takeoff, settings: Settings) -> Takeoff:
+    with Solids([model], settings) as solids:
+        solids.ask(takeoff)
+        return with_solids(takeoff, solids)
 
 
 def main() -> None:
@@ -65,12 +73,17 @@ def main() -> None:
         listed = seconds(lambda: write_csv(tables(job[0]), csv))
         lists = folder / "lists"
         lists.mkdir(exist_ok=True)
-        written = seconds(lambda: write_documents(job[0], settings, lists))
+        measured = seconds(lambda: job.append(_with_solids(model, job[0], settings)))
+        written = seconds(lambda: write_documents(job[1], settings, lists))
         print(f"first small job   {loaded:6.2f} s   (loads the libraries)")
         print(f"open              {opened:6.2f} s   1.0")
         print(f"read and work out {taken:6.2f} s   {taken / opened:.1f}")
         print(f"tables in all     {taken + listed:6.2f} s   {(taken + listed) / opened:.1f}")
-        print(f"everything        {taken + written:6.2f} s   {(taken + written) / opened:.1f}")
+        print(
+            f"solids measured   {measured:6.2f} s   {measured / opened:.1f}   (the program starts it before it reads)"
+        )
+        everything = taken + measured + written
+        print(f"everything        {everything:6.2f} s   {everything / opened:.1f}")
 
 
 if __name__ == "__main__":

@@ -159,7 +159,7 @@ def test_marks_of_the_model_where_they_mean_one_assembly():
 def test_a_mark_of_unlike_assemblies_is_no_mark():
     parts = [*frame_of_parts("a"), member(FL100, 700, assembly="b")]
     found, by_mark = worked(*parts, assemblies=(ModelAssembly("a", mark="K1"), ModelAssembly("b", mark="K1")))
-    assert set(by_mark) == {"AS1", "AS2"}
+    assert set(by_mark) == {"K1-1", "K1-2"}
     asked = next(q for q in found.queries if q.code == "assembly-mark-covers")
     assert set(asked.global_ids) == {"a", "b"}
 

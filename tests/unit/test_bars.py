@@ -1,6 +1,9 @@
 """From a takeoff to bars: batches, held pieces, rounding, stock of the shop, queries, tables and sheets."""
 
+import itertools
 import math
+import random
+import re
 from collections import Counter
 from dataclasses import replace
 
@@ -12,8 +15,10 @@ from takeoff.bars import plan_bars
 from takeoff.columns import BAR_COLUMNS
 from takeoff.documents import bars_of
 from takeoff.lists import tables
+from takeoff.plans import BarPattern, BarPiece
 from takeoff.settings import BarSettings, Settings
 from takeoff.sheets import bar_plan
+from takeoff.sheets.bar_drawing import layout
 from takeoff.sheets.page import Text
 from takeoff.steel import HELD, PLATE, Piece, Section
 
@@ -92,23 +97,69 @@ def test_the_grip_keeps_its_length_and_the_kerf_before_it():
     assert plan_bars(one, replace(shop, grip_mm=393.0)).plans[0].bars == 2
 
 
-def test_a_piece_longer_than_any_bar_is_a_query_and_in_no_plan():
-    bars = plan_bars(job(piece("A1", 11_970.5, 2), piece("A2", 11_970.0, 1)), SHOP)
+def test_pieces_longer_than_any_bar_are_one_query_and_in_no_plan():
+    takeoff = job(piece("A10", 13_000.0, 1), piece("A1", 11_970.5, 2), piece("A2", 11_970.0, 1))
+    bars = plan_bars(takeoff, SHOP)
     (query,) = bars.queries
-    assert (query.code, query.piece_mark, query.severity) == ("bar-too-short", "A1", "check")
-    assert "11970.5 mm" in query.message
-    assert "11970 mm" in query.message.replace(".5", "")
-    assert bars.plans[0].too_long == ("A1",)
+    assert (query.code, query.piece_mark, query.severity) == ("bar-too-short", "", "check")
+    # 12 000 - 10 - 20
+    assert "2 x A1 of 11970.5 mm, 1 x A10 of 13000 mm. The longest piece that a bar of 12000 mm gives is 11970 mm" in (
+        query.message
+    )
+    assert query.global_ids == (takeoff.model.members[0].global_id,)
+    assert bars.plans[0].too_long == ("A10", "A1")
     assert cut(bars) == {"A2": 1}
 
 
-def test_too_few_bars_are_a_query_with_the_pieces_that_stay_uncut():
+def test_a_query_about_one_mark_names_it():
+    (query,) = plan_bars(job(piece("A1", 11_970.5, 2), piece("A2", 11_970.0, 1)), SHOP).queries
+    assert query.piece_mark == "A1"
+
+
+def test_too_few_bars_are_one_query_with_the_pieces_that_stay_uncut():
     shop = replace(SHOP, lengths_mm=(6000.0,), available={"6000": 1})
-    bars = plan_bars(job(piece("A1", 5000.0, 3)), shop)
+    bars = plan_bars(job(piece("A1", 5000.0, 3), piece("A2", 5100.0, 2)), shop)
     (query,) = bars.queries
-    assert (query.code, query.piece_mark) == ("bars-not-enough", "A1")
-    assert "2 pieces of A1" in query.message
-    assert bars.plans[0].not_cut == (("A1", 2),)
+    assert (query.code, query.piece_mark) == ("bars-not-enough", "")
+    missing = dict(bars.plans[0].not_cut)
+    assert sum(missing.values()) == 4
+    for mark, many in missing.items():
+        assert f"{many} x {mark}" in query.message
+
+
+def test_two_finishes_of_a_section_share_its_limit_of_new_bars():
+    shop = replace(SHOP, lengths_mm=(6000.0,), available={"6000": 3})
+    bars = plan_bars(job(piece("A1", 5000.0, 2), piece("A2", 5000.0, 2, finish="painted")), shop)
+    assert sum(line.bars for line in bars.order) == 3
+    (query,) = bars.queries
+    assert (query.code, query.piece_mark) == ("bars-not-enough", "A2")
+    assert "1 x A2" in query.message
+
+
+def test_prices_of_some_lengths_only_are_refused():
+    with pytest.raises(ValueError, match="none for 12000 mm"):
+        plan_bars(job(piece("A1", 1500.0, 3)), replace(SHOP, prices={"6000": 36.0}))
+
+
+def test_a_second_plan_of_fewer_patterns_cuts_the_same_pieces():
+    """Thirty lengths drawn at random: about as many patterns, and half of them where a few bars more are taken."""
+    draw = random.Random(1)
+    pieces = [piece(f"A{n}", float(draw.randrange(400, 5900)), draw.randrange(1, 40)) for n in range(1, 31)]
+    bars = plan_bars(job(*pieces), replace(SHOP, lengths_mm=(12000.0,)))
+    (plan,) = bars.plans
+    second = plan.second
+    assert second is not None
+    assert len(second.patterns) < len(plan.patterns)
+    assert 0.0 < second.extra_cost <= 0.02
+    assert second.bars * 12000 == pytest.approx(plan.cost * (1.0 + second.extra_cost))
+    lengths = {p.mark: math.ceil(p.length) for p in pieces}
+    made = Counter()
+    for pattern in second.patterns:
+        used = sum(n * (lengths[mark] + 4) for mark, n in pattern.marks) - 4
+        assert 10 + used + 20 <= pattern.stock_length == 12000
+        for mark, n in pattern.marks:
+            made[mark] += n * pattern.times
+    assert made == {p.mark: p.quantity for p in pieces}
 
 
 def test_offcuts_in_stock_are_used_first_and_only_once():
@@ -161,7 +212,7 @@ def test_a_shop_without_new_bars_cuts_what_it_has_and_asks_about_the_rest():
     shop = replace(SHOP, lengths_mm=(), in_stock={"L 100x100x8, S355J2, 2100": 1}, in_stock_price=0.0)
     bars = plan_bars(job(piece("A1", 2000.0, 2), piece("F1", 400.0, 1, section=FLAT_SECTION)), shop)
     assert cut(bars) == {"A1": 1}
-    assert [(q.code, q.piece_mark) for q in bars.queries] == [("bars-not-enough", "A1"), ("bar-too-short", "F1")]
+    assert [(q.code, q.piece_mark) for q in bars.queries] == [("bars-not-enough", "A1"), ("bars-not-enough", "F1")]
 
 
 def test_default_stock_is_asked_about_once_and_a_shops_own_is_not():
@@ -244,13 +295,88 @@ def test_patterns_are_drawn_to_scale_within_the_page(planned):
     assert "1 × A4" in words
 
 
-def test_the_bound_is_for_the_office_and_not_on_the_shops_pages(planned):
+def drawn(*runs, stock=12000):
+    """A bar of runs (mark, length, how many) as drawn on A4, and its pattern."""
+    placed, at = [], 10.0
+    for mark, length, many in runs:
+        for _ in range(many):
+            placed.append(BarPiece(mark, float(length), at, at + length))
+            at += length + 3
+    pattern = BarPattern(1, stock, False, 1, tuple(placed), int(stock - at), False)
+    # A4 upright less its margins
+    return layout(pattern, 50.0, 560.0, 510.0 / 12000), pattern
+
+
+def named_pieces(drawing):
+    """How many pieces of each mark the words in and under a bar name."""
+    counts = Counter()
+    texts = [item for item in drawing.items(700.0) if isinstance(item, Text)]
+    counts.update(item.text for item in texts if item.bold)
+    for item in texts:
+        for entry in re.split(r" {4}", item.text):
+            many, mark = (
+                re.match(r"(?:\d+: )?(?:(\d+) × )?([A-Z]\d+), \d+", entry).groups() if "," in entry else (0, "")
+            )
+            if mark:
+                counts[mark] += int(many or 1)
+    return counts
+
+
+NARROW = [("P7", 320, 15)]
+MIXED = [("A1", 3000, 1), ("P7", 320, 15), ("P8", 90, 20), ("P9", 85, 1)]
+CROWDED = [(f"N{n}", 260 - 2 * n, 1 + n % 3) for n in range(24)]
+THREADS = [("A1", 9000, 1), *((f"T{n}", 80 - n, 1) for n in range(30))]
+
+
+@pytest.mark.parametrize("runs", [NARROW, MIXED, CROWDED, THREADS])
+def test_every_piece_of_a_bar_is_named_in_print(runs):
+    drawing, pattern = drawn(*runs)
+    assert named_pieces(drawing) == Counter(piece.mark for piece in pattern.pieces)
+    texts = [item for item in drawing.items(700.0) if isinstance(item, Text)]
+    for one, other in itertools.combinations([text.box() for text in texts], 2):
+        # letters of two words never lie over each other (their boxes hold the room below the line too)
+        assert one[2] <= other[0] + 0.1 or other[2] <= one[0] + 0.1 or one[3] <= other[1] + 2 or other[3] <= one[1] + 2
+    for text in texts:
+        x0, y0, x1, _ = text.box()
+        assert x0 >= 50.0 - 0.1
+        assert x1 <= 560.0 + 0.1
+        assert y0 >= 700.0 - drawing.height - 1.0
+        assert text.size >= 7.0
+
+
+def test_a_row_of_like_narrow_pieces_is_named_once_with_its_number():
+    drawing, _ = drawn(*NARROW)
+    assert "15 × P7, 320 each" in [item.text for item in drawing.items(700.0) if isinstance(item, Text)]
+
+
+def test_the_office_has_the_last_pages_and_the_shops_carry_no_bound(planned):
     takeoff, bars = planned
     pages = bar_plan.compose(takeoff, Settings(bars=SHOP), bars)
-    shop = next(i for i, page in enumerate(pages) if page.name == "patterns")
+    office = next(i for i, page in enumerate(pages) if page.name == "office")
     texts = [" ".join(item.text for item in page.texts()) for page in pages]
-    assert any("at least" in text for text in texts[:shop])
-    assert not any("at least" in text for text in texts[shop:])
+    assert "For the office" in texts[office]
+    assert "leave these pages out" in texts[office]
+    assert "at least" in " ".join(texts[office:])
+    assert "by mark" in " ".join(texts[office:])
+    for text in texts[:office]:
+        assert "at least" not in text
+        assert "least" not in text.split()
+    assert "running" in [page.name for page in pages[:office]]
+
+
+def test_the_second_plan_is_printed_in_full_for_the_office():
+    draw = random.Random(1)
+    pieces = [piece(f"A{n}", float(draw.randrange(400, 5900)), draw.randrange(1, 40)) for n in range(1, 31)]
+    settings = Settings(bars=replace(SHOP, lengths_mm=(12000.0,)))
+    bars, takeoff = bars_of(job(*pieces), settings)
+    second = bars.plans[0].second
+    pages = bar_plan.compose(takeoff, settings, bars)
+    office = next(i for i, page in enumerate(pages) if page.name == "office")
+    words = " ".join(item.text for page in pages[office:] for item in page.texts())
+    assert "Plans with fewer patterns" in words
+    assert f"{len(second.patterns)} patterns, {second.bars} bars, {second.extra_cost * 100:.2f} % dearer" in words
+    for pattern in second.patterns:
+        assert ", ".join(f"{many} × {mark}" for mark, many in pattern.marks) in words
 
 
 def test_the_pdf_reads_back_and_two_are_alike(planned, tmp_path):
@@ -260,8 +386,8 @@ def test_the_pdf_reads_back_and_two_are_alike(planned, tmp_path):
     assert (tmp_path / "a.pdf").read_bytes() == (tmp_path / "b.pdf").read_bytes()
     text = "\n".join(page.extract_text() for page in pypdf.PdfReader(tmp_path / "a.pdf").pages)
     assert "Running order" in text
-    for line in bars.order:
-        assert line.section in text
+    for section in ("L 100 × 100 × 8", "Heat", "Certificate"):
+        assert section in text
     for mark in ("A1", "A2", "A3"):
         assert mark in text
 

@@ -72,6 +72,28 @@ def test_the_nut_on_the_shank_is_told():
     assert "the nut meets the plain shank" in asked["bolt-length-long"].message
 
 
+def test_a_stated_length_is_held_against_the_clients_shear_planes():
+    # Two flats of 10: the last plane lies 10 under the head; an ISO 4017 has its thread there whatever its length.
+    parts, fixed = joint(2, length=40.0, standard="ISO 4017")
+    assert "bolt-thread-in-shear" not in {q.code for q in ordered(parts, fixed)[0].queries}
+    takeoff, _ = ordered(parts, fixed, bolts=BoltSettings(threads_out_of_shear=True))
+    (asked,) = [q for q in takeoff.queries if q.code == "bolt-thread-in-shear"]
+    assert "2 bolts have theirs in one: M16 x 40 through 20 mm, as ISO 4017 (2)" in asked.message
+    # DIN 7990 M16 x 50 has 50 - 21 = 29 plain (thread length from memory).
+    parts, fixed = joint(1, length=50.0, standard="DIN 7990")
+    takeoff, _ = ordered(parts, fixed, bolts=BoltSettings(threads_out_of_shear=True))
+    assert "bolt-thread-in-shear" not in {q.code for q in takeoff.queries}
+
+
+def test_an_inch_grip_is_not_rounded_past_a_quarter_inch():
+    # 3/4 in through two plies of 27/64 in: 27/32 + 1 + 5/32 = 2 in to the point.
+    thick = replace(FL100, tw=27 / 64 * 25.4, b=27 / 64 * 25.4)
+    one, two = member(thick, 400), member(thick, 400, at=frame((0, thick.tw, 0)))
+    takeoff, _ = ordered([one, two], fastener(bolt_in(one, "face", 60, 50), diameter=19.05))
+    assert takeoff.bolt_lines[0].length == pytest.approx(50.8)
+    assert "grip 0.844 + add 1 + 1 flat washer 5/32 = 2.000 in" in takeoff.length_example
+
+
 def test_no_rule_no_length():
     parts, fixed = joint(2, standard="EN 14399-4")
     takeoff, asked = ordered(parts, fixed)
@@ -123,6 +145,9 @@ def test_other_sets_in_a_zone(zone, more, nuts):
     assert (line.nuts, line.washers, line.springs) == ((2, 2, 1) if nuts == 2 else (1, 1, 0))
     # 20 + 2 x 3 + 3.5 + 2 x 14.8 + 2 = 61.1.
     assert line.length == (65 if nuts == 2 else 40)
+    told = {q.code: q.message for q in takeoff.queries}
+    assert told["nuts-washers-assumed"].endswith("; in the zones of bolts.sets what they say.")
+    assert ("washers-not-weighed" in told) is (nuts == 2)
 
 
 def test_a_sloped_flange_takes_a_taper_washer():

@@ -36,7 +36,7 @@ def piece_of(part):
     holes, _ = find_holes([part], (), (), Settings())
     groups = group_members([part], holes, Settings().identity)
     marking, _ = mark_pieces(groups, [part], Settings().marks)
-    return make_pieces(groups, marking, [part], holes)[0]
+    return make_pieces(groups, marking, [part])[0]
 
 
 def codes(section, *holes, length=500.0, **more):
@@ -70,8 +70,24 @@ def test_over_the_heel_is_off_the_edge_too():
 def test_the_sentence_says_hole_leg_and_by_how_much():
     part = holes_in(L80X60, [hole("A", 100, 73.0)])
     (found,) = check_piece(piece_of(part), (part.global_id,))
-    assert found.message == "Hole A1 (18 mm) runs off the edge of leg A by 2 mm."
+    assert found.message == "Off the edge of leg A by 2 mm: hole A1 (18 mm)."
     assert (found.severity, found.piece_mark, found.global_ids) == ("hold", "A1", (part.global_id,))
+
+
+def test_holes_of_one_cause_are_one_query_that_counts_and_names_them():
+    holes = [hole("A", 100, 73.0), hole("A", 200, 74.0), hole("A", 300, 72.0, 22.0), hole("B", 100, 55.0)]
+    part = holes_in(L80X60, holes)
+    leg_a, leg_b = check_piece(piece_of(part), (part.global_id,))
+    assert leg_a.message == "Off the edge of leg A by up to 3 mm: 3 holes: A1, A2, A3 (18, 22 mm)."
+    assert leg_b.message == "Off the edge of leg B by 4 mm: hole B1 (18 mm)."
+    three = holes_in(FL100, [hole("face", x, 50) for x in (100, 115, 131)])
+    (met,) = check_piece(piece_of(three), (three.global_id,))
+    assert met.message == (
+        "Holes in the face run into each other, 15 to 16 mm between their centres: 2 pairs: F1 and F2, F2 and F3."
+    )
+    wall = holes_in(L80X60, [hole("A", 100, 12.0)])
+    (into,) = check_piece(piece_of(wall), (wall.global_id,))
+    assert into.message == "Into leg B from leg A by 3 mm: hole A1 (18 mm)."
 
 
 @pytest.mark.parametrize(("x", "found"), [(9.0, []), (9.0 - JUST, ["hole-off-end"])])

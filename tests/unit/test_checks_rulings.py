@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from steelwork import FL100, IPE200, L100, RHS120, U160, bolt_in, fastener, hole, member, model, plate, skew
+from steelwork import FL100, IPE200, L100, RHS120, U160, bolt_in, fastener, frame, hole, member, model, plate, skew
 from test_checks import piece_of
 
 from takeoff.checks import JOB_CHECKS, check_job
@@ -12,7 +12,7 @@ from takeoff.pipeline import work_out
 from takeoff.queries import KINDS
 from takeoff.rules.findings import REMARKS, Ruling, gathered, named
 from takeoff.sections import shapes
-from takeoff.settings import ADJUSTABLE_CHECKS, CheckSettings, DistanceSettings, Settings, ZincSettings
+from takeoff.settings import ADJUSTABLE_CHECKS, CheckSettings, DistanceSettings, HoleSettings, Settings, ZincSettings
 
 
 def rulings(part, settings=None):
@@ -45,7 +45,10 @@ def test_flanges_have_edges_and_webs_have_none():
     assert rulings(drilled(IPE200, hole("top", 100, 35))) == [("hole-edge-distance", 15.0, 21.6)]
     assert rulings(drilled(IPE200, hole("top", 100, -35))) == [("hole-edge-distance", 15.0, 21.6)]
     assert rulings(drilled(U160, hole("bottom", 100, 45))) == [("hole-edge-distance", 20.0, 21.6)]
+    # Every wall of a hollow section goes on round its corners.
     assert rulings(drilled(RHS120, hole("front", 100, 15))) == []
+    for face, across in (("front", 105), ("top", 15), ("top", 65), ("bottom", 65)):
+        assert rulings(drilled(RHS120, hole(face, 100, across))) == []
 
 
 def test_true_distance_to_a_skew_end():
@@ -89,6 +92,23 @@ def test_a_plate_does_not_tell_which_way_it_is_loaded():
     assert rulings(plate(square, holes=(hole("face", 100, 50), hole("face", 100, 90)))) == []
 
 
+@pytest.mark.parametrize(
+    ("own", "found"),
+    [
+        ({"end_mm": {"M16": 45.0}}, [("hole-edge-distance", 40.0, 45.0)]),
+        ({"edge_mm": {"M16": 45.0}}, [("hole-edge-distance", 40.0, 45.0)]),
+        ({"end_mm": {"M16": 45.0}, "edge_mm": {"M16": 35.0}}, []),
+    ],
+)
+def test_a_plate_is_held_against_the_clients_end_distance_too(own, found):
+    square = ((0, 0), (200, 0), (200, 200), (0, 200))
+    settings = Settings(distances=DistanceSettings(rule="own", **own))
+    piece = finish_holes(piece_of(plate(square, holes=(hole("face", 100, 40),))), settings)
+    piece = replace(piece, holes=tuple(replace(h, bolt="M16") for h in piece.holes))
+    got = [(r.code, r.found, r.asked) for check in JOB_CHECKS for r in check(piece, settings)]
+    assert got == found
+
+
 def test_greatest_edge_distance_is_off_by_default():
     part = drilled(shapes.flat(300, 10), hole("face", 100, 100))
     assert rulings(part) == []
@@ -104,6 +124,47 @@ def test_holes_that_are_no_bolts_are_not_asked_about():
     takeoff = work_out(model([part], [bolted]), Settings())
     # The bolt's own hole is right; the one of 14 mm at the end has no bolt.
     assert "hole-end-distance" not in {q.code for q in takeoff.queries}
+
+
+@pytest.mark.parametrize(
+    ("bolt", "diameter", "code", "said"),
+    [
+        (16.0, 18.0, None, ""),
+        (16.0, 16.0, "hole-without-clearance", "M16 in 16 mm (normal 18,"),
+        (16.0, 16.3, "hole-without-clearance", "M16 in 16.3 mm"),
+        (16.0, 19.0, "hole-of-no-class", "M16 in 19 mm (normal 18,"),
+        (17.3, 19.0, "hole-of-no-class", "d 17.3 in 19 mm (the bolt is of no nominal size)"),
+    ],
+)
+def test_a_hole_that_does_not_suit_its_bolt_is_asked_about(bolt, diameter, code, said):
+    one, two = member(FL100, 400), member(FL100, 400, at=frame((0, 10, 0)))
+    fixed = fastener(bolt_in(one, "face", 100, 50), diameter=bolt, hole_diameter=diameter)
+    asked = {q.code: q.message for q in work_out(model([one, two], [fixed]), Settings()).queries}
+    found = {c: m for c, m in asked.items() if c in ("hole-without-clearance", "hole-of-no-class")}
+    assert set(found) == ({code} if code else set())
+    assert said in found.get(code, "")
+
+
+@pytest.mark.parametrize(
+    ("holes", "diameter", "said"),
+    [
+        ({}, 18.0, None),
+        ({}, 17.5, None),  # a tower's hole is one of the classes, and nothing in the settings speaks against it
+        ({"towers": True}, 17.5, None),
+        ({"towers": True}, 18.0, "M16 in 18 mm is normal, 17.5 asked"),
+        ({"clearance_mm": {"M16": 1.5}}, 18.0, "M16 in 18 mm is normal, 17.5 asked"),
+        ({"clearance_mm": {"M16": 1.5}}, 17.5, None),
+        ({"clearance_mm": {"M20": 1.5}}, 18.0, None),
+        ({"towers": True}, None, None),  # by the rule
+    ],
+)
+def test_the_models_holes_are_held_against_what_the_job_asks(holes, diameter, said):
+    one, two = member(FL100, 400), member(FL100, 400, at=frame((0, 10, 0)))
+    fixed = fastener(bolt_in(one, "face", 100, 50), hole_diameter=diameter)
+    takeoff = work_out(model([one, two], [fixed]), Settings(holes=HoleSettings(**holes)))
+    found = [q.message for q in takeoff.queries if q.code == "hole-unlike-the-job"]
+    assert len(found) == (said is not None)
+    assert not said or said in found[0]
 
 
 # ---------------------------------------------------------------- the bath

@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 from small_job import small_job
 
-from takeoff import __version__, cli, documents
+from takeoff import __version__, cli, documents, measuring
 
 
 class Unreadable(Exception):
@@ -32,11 +32,13 @@ def stages(monkeypatch, tmp_path):
     pipeline.take_off = lambda paths, settings, progress: small_job()
     monkeypatch.setitem(sys.modules, "takeoff.pipeline", pipeline)
 
-    def write_sheets(takeoff, settings, folder, bars=None):
+    def write_sheets(takeoff, settings, folder, *_):
         for name in ("cut-and-punch.pdf", "review.html", *(["queries.pdf"] if takeoff.queries else [])):
             (folder / name).write_text(settings.documents.job)
 
     monkeypatch.setattr(documents, "write_sheets", write_sheets)
+    # there is no file whose solids could be measured
+    monkeypatch.setattr(measuring, "with_solids", lambda takeoff, solids: takeoff)
     return pipeline
 
 
@@ -180,7 +182,7 @@ def test_an_output_that_cannot_be_written_is_status_2_before_anything_is_read(st
 def test_a_full_disk_is_status_2_and_the_last_lists_stay(stages, capsys, monkeypatch):
     cli.main(["lists", "m.ifc", "-o", "out"])
 
-    def full(takeoff, folder, bars):
+    def full(takeoff, folder, *_):
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
     monkeypatch.setattr(documents, "write_tables", full)
@@ -228,7 +230,7 @@ def take_off(paths, settings, progress):
     return small_job(name="Tr\\u00e4ger \\u0141")
 pipeline.take_off = take_off
 sys.modules["takeoff.pipeline"] = pipeline
-documents.write_sheets = lambda takeoff, settings, folder, bars: (folder / "cut-and-punch.pdf").write_text("new")
+documents.write_sheets = lambda takeoff, settings, folder, *_: (folder / "cut-and-punch.pdf").write_text("new")
 sys.exit(cli.main(["lists", {name!r} + ".ifc", "-o", "out"]))
 """
 

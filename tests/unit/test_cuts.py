@@ -8,7 +8,7 @@ from steelwork import CHS114, FL100, IPE200, L80X60, PRISMS, member, plate, skew
 
 from takeoff.cuts import cuts_of, face_outlines
 from takeoff.sections.shapes import faces
-from takeoff.steel import Notch
+from takeoff.steel import Notch, Plane
 from takeoff.turned import turn_body
 
 TAN = {angle: np.tan(np.radians(angle)) for angle in (10, 15, 20, 30, 45)}
@@ -102,6 +102,28 @@ def test_bevel_through_the_thickness(end, sense):
     (outline,) = face_outlines(part.body)
     assert outline.far is not None
     assert abs(np.ptp(outline.points[:, 0]) - np.ptp(outline.far[:, 0])) == pytest.approx(10 * TAN[30])
+
+
+def test_a_bevel_has_one_row_and_no_square_skew_beside_it():
+    """The side seen ends square at 490, 10 mm short of the other side: one bevel of 45 degrees, nothing else."""
+    lean = Plane((490.0, 0.0, 0.0), (0.5**0.5, -(0.5**0.5), 0.0))
+    assert rows(member(FL100, 500, right=(lean,))) == [
+        ("right", "face", "bevel", pytest.approx(490.0), 0.0, pytest.approx(45.0), pytest.approx(10.0))
+    ]
+
+
+def test_a_bevel_through_a_part_of_the_thickness_has_its_own_angle_and_two_have_a_row_each():
+    """45 degrees from half the thickness of 10 mm on: it runs back by 5 mm."""
+    c = 0.5**0.5
+    seen, hidden = Plane((495.0, 0.0, 0.0), (c, -c, 0.0)), Plane((505.0, 0.0, 0.0), (c, c, 0.0))
+    (row,) = rows(member(FL100, 500, right=(seen,)))
+    assert row[2:4] == ("bevel", pytest.approx(495.0))
+    assert row[5:] == (pytest.approx(45.0), pytest.approx(5.0))
+    both = rows(member(FL100, 500, right=(seen, hidden)))
+    assert [(r[2], round(r[3], 3), round(r[5], 3), round(r[6], 3)) for r in both] == [
+        ("bevel", 495.0, 45.0, 5.0),
+        ("bevel", 500.0, 45.0, 5.0),
+    ]
 
 
 def test_a_flat_without_bevel_shows_no_far_side():

@@ -95,3 +95,19 @@ def test_a_section_from_sizes_is_read_back(h, b, t):
         shapes.lipped_channel(h, b, min(t, 10), 20),
     ):
         assert read(section.designation) == tables.match(section)
+
+
+@pytest.mark.parametrize(
+    ("text", "designation"),
+    [
+        ("Winkel 100x65x8", "L 100x65x8"), ("cornière 100x10", "L 100x100x10"), ("KĄTOWNIK 100x8", "L 100x100x8"),
+        ("∠100x8", "L 100x100x8"), ("Flach 80x8", "FL 80x8"), ("lapos 80*8", "FL 80x8"), ("Blech 10x200", "PL 10"),
+        ("BL 10", "PL 10"), ("Tôle 10", "PL 10"), ("Rohr 76,1x4", "CHS 76.1x4"), ("Ø20", "RND 20"),
+        ("Rond 20", "RND 20"),
+    ],
+)  # fmt: skip
+def test_words_for_shapes_in_several_languages(text, designation):
+    """The words are from memory."""
+    found = read(text)
+    assert found is not None
+    assert found.designation == designation

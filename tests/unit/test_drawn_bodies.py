@@ -141,5 +141,5 @@ def test_what_is_refused_is_a_sentence():
     first = len(two.points)
     two.points += [(x + 900, y, z) for x, y, z in other.points]
     two.facets += [tuple(tuple(i + first for i in ring) for ring in facet) for facet in other.facets]
-    with pytest.raises(Unread, match="2 separate bodies"):
+    with pytest.raises(Unread, match="1 x FL 100x10, 1 x L 100x65x8, which do not touch"):
         read(scene, brep(scene, two))

@@ -53,9 +53,9 @@ def grouped(*members, rules=SETTINGS.identity, fasteners=(), passages=()):
 
 
 def pieces_of(*members):
-    groups, holes = grouped(*members)
+    groups, _ = grouped(*members)
     marking, _ = mark_pieces(groups, members, SETTINGS.marks)
-    return make_pieces(groups, marking, members, holes)
+    return make_pieces(groups, marking, members)
 
 
 def sizes(*members, **more):
@@ -507,7 +507,7 @@ def test_a_bolt_known_to_one_member_only_is_named_in_either_order():
         holes, _ = find_holes(members, (made,), passages, SETTINGS)
         groups = group_members(members, holes, SETTINGS.identity)
         marking, _ = mark_pieces(groups, members, SETTINGS.marks)
-        (piece,) = make_pieces(groups, marking, members, holes)
+        (piece,) = make_pieces(groups, marking, members)
         return piece.holes
 
     assert holes_with(True) == holes_with(False)

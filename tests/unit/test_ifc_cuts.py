@@ -155,3 +155,48 @@ def test_an_extrusion_askew_is_not_read_as_square():
     scene = Scene()
     with pytest.raises(Unread, match="askew"):
         read(scene, scene.extrude(scene.profile(*CHANNEL), 1000, (0.1, 0, 1)))
+
+
+def sampled(body, section):
+    """mm3 of a section as it is drawn between a body's end planes, sampled every half millimetre."""
+    from shapely import Polygon, contains_xy
+
+    ring = shapes.outline(section)
+    u, v = np.meshgrid(np.arange(0.25, ring[:, 0].max(), 0.5), np.arange(0.25, ring[:, 1].max(), 0.5))
+    inside = contains_xy(Polygon(ring), u, v)
+    u, v = u[inside], v[inside]
+    ends = []
+    for planes, limit, pick in ((body.left, 0.0, np.maximum), (body.right, body.length, np.minimum)):
+        x = np.full(len(u), limit)
+        for cut in planes:
+            n, at = cut.normal, cut.point
+            x = pick(x, at[0] - (n[1] * (u - at[1]) + n[2] * (v - at[2])) / n[0])
+        ends.append(x)
+    return float((ends[1] - ends[0]).sum()) / 4
+
+
+@pytest.mark.parametrize("reach", [120, 200, 2000])
+@pytest.mark.parametrize("square_first", [False, True])
+def test_a_bounded_skew_cut_of_an_overlong_extrusion_is_a_plane_where_a_square_cut_takes_the_rest(reach, square_first):
+    """The boundary stands on the sloping plane and does not follow the 1,100 mm that the square cut takes."""
+    scene = Scene()
+    angle = ("IfcLShapeProfileDef", {"Depth": 100.0, "Width": 65.0, "Thickness": 8.0})
+    item = scene.extrude(scene.profile(*angle), 2000)
+    normal = np.array([0.5, 0.4, 1.0]) / np.linalg.norm([0.5, 0.4, 1.0])
+    across = np.cross(normal, (0.0, 0.0, 1.0))
+    across = tuple((across / np.linalg.norm(across)).tolist())
+    normal = tuple(normal.tolist())
+    edge = ((-reach, -reach), (reach, -reach), (reach, reach), (-reach, reach))
+    skew = bounded(
+        scene, plane(scene, (0, 0, 880), normal, across), False, axes(scene, (0, 0, 880), normal, across), edge
+    )  # fmt: skip
+    level = scene.file.create_entity(
+        "IfcHalfSpaceSolid", BaseSurface=plane(scene, (0, 0, 890), (0, 0, 1), (1, 0, 0)), AgreementFlag=False
+    )  # fmt: skip
+    for cut in (level, skew) if square_first else (skew, level):
+        item = difference(scene, item, cut)
+    body = read(scene, item)
+    assert body.problems == ()
+    assert body.length == pytest.approx(890, abs=0.001)
+    assert len(body.left + body.right) == 1
+    assert sampled(body, shapes.angle(100, 65, 8)) == pytest.approx(volume(item), rel=2e-5)

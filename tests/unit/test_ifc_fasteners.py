@@ -280,6 +280,8 @@ def test_the_legs_of_a_bent_rod_are_bolts_and_the_bend_is_said() -> None:
     found = read_one(scene, scene.product("IfcMechanicalFastener", [rod], NominalDiameter=12.0))
     assert sorted((b.point[0], b.shank) for b in found.bolts) == [(-40, 80), (40, 80)]
     assert codes(found) == ["bolt-bent"]
+    # one thing to buy, which no list of straight bolts has
+    assert (found.kind, found.pieces, found.length) == ("rod", 1, None)
 
 
 def test_a_count_is_shared_among_the_mapped_items_of_a_group() -> None:

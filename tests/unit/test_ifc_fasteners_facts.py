@@ -196,3 +196,42 @@ def test_codes_have_a_sentence_that_takes_their_values() -> None:
 def test_every_schema_keeps_the_attributes_at_their_positions(schema: str) -> None:
     found = bolt(schema=schema, NominalDiameter=16.0, NominalLength=45.0, Name="B", ObjectType="DIN 7990")
     assert (found.diameter, found.length, found.standard) == (16, 45, "DIN 7990")
+
+
+@pytest.mark.parametrize(
+    ("stated", "drawn", "values", "asked"),
+    [
+        # EN 1090-2:2018 Table 11: normal round hole of M16 is 18, of M20 22, of M12 13; 14 by EN 1993-1-8, 3.6.1(5)
+        (16, 18, {}, False),
+        (20, 22, {}, False),
+        (12, 13, {}, False),
+        (12, 14, {}, False),
+        # AISC 360 Table J3.3M: standard hole of M24 is 27; Table J3.3: of 3/4 in. 13/16 in.
+        (24, 27, {}, False),
+        (19.05, 20.64, {}, False),
+        # root of the thread by ISO 68-1, d - 1.2269 P: 13.55 for M16, 16.93 for M20 (from memory)
+        (16, 13.55, {}, False),
+        (20, 16.93, {}, False),
+        # the next size of bolt up or down is another bolt
+        (16, 20, {}, True),
+        (20, 16, {}, True),
+        (24, 30, {}, True),
+        (12, 16, {}, True),
+        (16, 12, {}, True),
+        # a stated hole explains it; a stated hole of another size does not
+        (16, 20, {"Hole diameter": 20.0}, False),
+        (16, 22, {"Hole diameter": 18.0}, True),
+        # fit bolts of EN 14399-8 have a shank of d + 1 (from memory)
+        (27, 28, {"Bolt standard": "EN 14399-8"}, False),
+        (27, 28, {}, True),
+    ],
+)
+def test_a_drawn_body_is_the_bolt_its_thread_or_its_hole_or_else_asked_about(
+    stated: float, drawn: float, values: dict[str, Any], asked: bool
+) -> None:
+    found = bolt(drawn=drawn, NominalDiameter=float(stated), values=values)
+    assert found.diameter == stated
+    assert ("bolt-diameter-unlike-drawing" in codes(found)) is asked
+    for problem in found.problems:
+        if problem.code == "bolt-diameter-unlike-drawing":
+            assert "stated diameter was used" in KINDS[problem.code].sentence

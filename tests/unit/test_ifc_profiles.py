@@ -236,16 +236,26 @@ def test_what_is_not_read_says_so(name, sizes, words):
         Profiles(scene.ctx).read(scene.file.create_entity(name, ProfileType="AREA", **sizes))
 
 
-def test_a_stretched_profile_is_not_guessed():
+@pytest.mark.parametrize("radius", [None, 9.0])
+def test_a_stretched_profile_is_what_its_outline_becomes_or_not_read(radius):
+    """Scale2 doubles y (ISO 16739-1, IfcCartesianTransformationOperator2DnonUniform): depth and flange thickness."""
     scene = Scene()
+    name, sizes = ATTRIBUTES["U"]
     operator = scene.file.create_entity(
         "IfcCartesianTransformationOperator2DnonUniform", LocalOrigin=scene.point(0, 0), Scale=1.0, Scale2=2.0
     )
     derived = scene.file.create_entity(
         "IfcDerivedProfileDef",
         ProfileType="AREA",
-        ParentProfile=scene.profile(*ATTRIBUTES["U"], None),
+        ParentProfile=scene.profile(name, {**sizes, "FilletRadius": radius}, None),
         Operator=operator,
     )
-    with pytest.raises(Unread, match="stretched"):
-        Profiles(scene.ctx).read(derived)
+    if radius:
+        with pytest.raises(Unread, match="stretched"):
+            Profiles(scene.ctx).read(derived)
+        return
+    found = Profiles(scene.ctx).read(derived).rolled
+    section = found.section
+    assert section.shape == "channel"
+    assert (section.h, section.b) == (2 * sizes["Depth"], sizes["FlangeWidth"])
+    assert (section.tw, section.tf) == (sizes["WebThickness"], 2 * sizes["FlangeThickness"])

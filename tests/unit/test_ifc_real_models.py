@@ -129,9 +129,16 @@ def test_flats_named_in_another_language(models):
     strips = [m for m in model.members if m.section_text.startswith("STRIP15*100") and m.body]
     assert strips
     assert {m.body.section.designation for m in strips} == {"FL 100x15"}
-    nuts = [m for m in model.members if m.section_text.startswith("MOER") or m.name.startswith("MOER")]
-    assert all(m.status == "bought out" for m in nuts)
-    assert Counter(m.status for m in model.members)["bought out"] == 24
+    # 24 nuts, of which 8 stand on the axes of bolts that are drawn
+    joined = [m for m in model.members if m.reason.startswith("a nut of the bolt ")]
+    assert {m.status for m in joined} == {"left out"}
+    assert len(joined) == 8
+    assert Counter(m.status for m in model.members)["bought out"] == 16
+    bolts = {f.global_id: f for f in model.fasteners}
+    owners = Counter(m.reason.split(" ")[5].rstrip(",") for m in joined)
+    # two groups of two bolts M10, with a nut under either end of each; the M10 nuts round rods of 12 mm join none
+    assert {(len(bolts[owner].bolts), bolts[owner].diameter, many) for owner, many in owners.items()} == {(2, 10.0, 4)}
+    assert {bolts[owner].nuts for owner in owners} == {2}
 
 
 def test_curved_and_tapered_members_are_held_not_guessed(models):

@@ -13,7 +13,7 @@ from takeoff.pipeline import work_out
 from takeoff.rules.wording import bend_words, grind_words
 from takeoff.sections import shapes
 from takeoff.sections.tables import by_designation
-from takeoff.settings import ClearanceSettings, Settings, StampSettings
+from takeoff.settings import BoltSettings, ClearanceSettings, Settings, StampSettings
 from takeoff.steel import Frame
 
 L100X10 = by_designation()["L100x100x10"]
@@ -119,6 +119,16 @@ def test_the_gap_between_the_nuts_of_two_legs():
     assert asked(takeoff, "nuts-meet") == []
 
 
+def test_a_second_nut_of_the_settings_counts():
+    # A second nut reaches 10 + 3 + 2 x 14.8 = 42.6 from the outside; the other bolt's washer (30 wide) is 55 - 15 = 40
+    # from there, its nut's corners 55 - 13.86 = 41.14: they meet.
+    parts, fixed = corner(300)
+    single, _ = done(parts, [fixed])
+    double, _ = done(parts, [fixed], Settings(bolts=BoltSettings(sets={"below 9000": "2 nuts 1 washer"})))
+    assert piece_of(single, parts[0]).nut_clearance == 16.97
+    assert piece_of(double, parts[0]).nut_clearance < 0
+
+
 def test_nuts_that_meet_are_told_with_the_number():
     parts, fixed = corner(300, across=38.0)
     takeoff, _ = done(parts, [fixed])
@@ -155,9 +165,12 @@ def test_the_heel_of_an_angle_in_an_angle_is_ground():
     assert len(takeoff.passages[0].plies) == 2
     (grind,) = piece_of(takeoff, lying).heel_grinds
     assert (grind.x_from, grind.x_to, grind.radius, grind.members) == (0, 300, 12, 1)
-    assert grind_words(piece_of(takeoff, lying)) == "x 0 to 300 to radius 12"
+    assert grind_words(piece_of(takeoff, lying)) == "x 0 to 300 to radius 12 or a chamfer of 12 x 45 degrees"
     assert piece_of(takeoff, outer).heel_grinds == ()
-    assert "heel grind" in [step.station for step in piece_of(takeoff, lying).routing]
+    # The station's own list says all that the grinder needs.
+    assert [step.why for step in piece_of(takeoff, lying).routing if step.station == "heel grind"] == [
+        "x 0 to 300 to radius 12 or a chamfer of 12 x 45 degrees"
+    ]
 
 
 def test_only_what_lies_inside_is_ground():
@@ -166,6 +179,25 @@ def test_only_what_lies_inside_is_ground():
     takeoff, _ = done([outer, lying], [fastener(bolt_in(outer, "A", 200, 60), length=45.0)])
     (grind,) = piece_of(takeoff, lying).heel_grinds
     assert grind.x_to - grind.x_from == 150
+
+
+def test_a_station_counts_the_pieces_that_need_it():
+    """Two alike angles, one inside another and one by itself: one is ground, and the station has one."""
+    outer, lying, _ = nested()
+    holder = member(FL100, 600, at=frame((0, 5000, 0)))
+    alone = member(L90X8, 300, at=frame((100, 5010, 10)))
+    holes = fastener(bolt_in(alone, "A", 100, 50, head=10.0), length=45.0)
+    alike = fastener(bolt_in(lying, "A", 100, 50, head=10.0), bolt_in(lying, "B", 200, 50, head=10.0), length=45.0)
+    other = member(FL100, 300, at=frame((0, 5000, 5000)))
+    pair = fastener(bolt_in(alone, "B", 200, 50, head=10.0), length=45.0)
+    takeoff, _ = done([outer, lying, holder, alone, other], [alike, holes, pair])
+    piece = piece_of(takeoff, lying)
+    (grind,) = piece.heel_grinds
+    rows = [r for r in takeoff.stations if r.station == "heel grind"]
+    assert [(r.mark, r.quantity) for r in rows] == [(piece.mark, grind.members)]
+    assert sum(r.weight for r in rows) == pytest.approx(piece.net * grind.members)
+    assert grind.members < piece.quantity
+    assert "(1 of 2)" in rows[0].why
 
 
 def test_an_angle_held_off_by_packers_needs_none():
@@ -199,6 +231,35 @@ def test_a_leg_that_meets_a_leaning_plate(degrees, words):
     said = bend_words(piece_of(takeoff, angle))
     assert words in said
     assert bool(said) is bool(words)
+    # The flat is 400 long and begins at 20: the leg is bent as far as it lies on the leg, not at the bolt alone.
+    assert said.startswith("leg A, x 20 to 420: ") or not words
+
+
+def leaning(degrees, x, length=120):
+    """A flat across leg A of an angle at the origin from ``x`` on, leaning by so many degrees."""
+    a = radians(degrees)
+    along, away = np.array([0.0, -sin(a), cos(a)]), np.array([0.0, cos(a), sin(a)])
+    origin = np.array([x, 0.0, 55.0]) - 50 * along - 10.0 * away
+    return member(FL100, length, at=Frame(origin, np.array([[1.0, 0, 0], away, along])))
+
+
+def test_each_end_of_a_brace_is_bent_for_itself():
+    brace = member(L100, 2000)
+    near, far = leaning(3.0, -40.0), leaning(-2.0, 1900.0)
+    bolts = [bolt_in(brace, "A", x, 55, head=10.0) for x in (30, 60, 1930, 1970)]
+    takeoff, _ = done([brace, near, far], [fastener(*bolts, length=45.0)])
+    said = bend_words(piece_of(takeoff, brace))
+    assert said == "leg A, x 0 to 80: opened by 3.0 degrees; leg A, x 1900 to 2000: closed by 2.0 degrees"
+    stations = {(s.station, s.why) for s in piece_of(takeoff, brace).routing}
+    assert ("flange opening", "leg A, x 0 to 80: opened by 3.0 degrees") in stations
+    assert ("flange closing", "leg A, x 1900 to 2000: closed by 2.0 degrees") in stations
+    # The same lean at both ends: two spans still, for what lies between is not bent.
+    takeoff, _ = done([brace, near, leaning(3.0, 1900.0)], [fastener(*bolts, length=45.0)])
+    assert [(b.x_from, b.x_to) for b in piece_of(takeoff, brace).flange_bends] == [(0, 80), (1900, 2000)]
+    # Two flats side by side: one span.
+    beside = fastener(*bolts[:2], bolt_in(brace, "A", 150, 55, head=10.0))
+    takeoff, _ = done([brace, near, leaning(3.0, 80.0)], [beside])
+    assert [(b.x_from, b.x_to) for b in piece_of(takeoff, brace).flange_bends] == [(0, 200)]
 
 
 # ---------------------------------------------------------------- stamps

@@ -34,9 +34,9 @@ def test_the_models_mark_is_kept():
 def test_a_mark_that_covers_two_shapes_is_no_mark():
     parts = [flat(300, "7"), flat(400, "7"), flat(500, "8")]
     marks, queries = marked(parts)
-    assert marks == ["F1", "F2", "8"]
+    assert marks == ["7-1", "7-2", "8"]
     found = queries["mark-covers-shapes"]
-    assert found.message == "The model's mark 7 covers 2 different shapes; they are marked F1, F2 here."
+    assert found.message == "The model's mark 7 covers 2 different shapes; they are marked 7-1, 7-2 here."
     assert found.global_ids == (parts[0].global_id, parts[1].global_id)
 
 
@@ -44,7 +44,7 @@ def test_an_opposite_hand_under_its_mates_mark_is_another_shape():
     one = member(L80X60, 500, holes=(hole("A", 100, 45),), mark="7")
     marks, queries = marked([one, mirrored(one)])
     assert marks[0] != marks[1]
-    assert "7" not in marks
+    assert set(marks) == {"7-1", "7-2"}
     assert "mark-covers-shapes" in queries
 
 
@@ -78,7 +78,18 @@ def test_new_marks_never_take_one_of_the_models():
     # F2 is the model's, though no mark here: it covers two shapes.
     parts = [flat(300, "F2"), flat(400, "F2"), flat(500)]
     marks, _ = marked(parts)
-    assert marks == ["F3", "F4", "F5"]
+    assert marks == ["F2-1", "F2-2", "F3"]
+
+
+def test_a_suffix_never_makes_a_mark_that_the_model_has():
+    parts = [flat(300, "f2"), flat(400, "f2"), flat(500, "F2-1")]
+    marks, _ = marked(parts)
+    assert marks == ["f2-2", "f2-3", "F2-1"]
+
+
+def test_a_shape_with_a_good_mark_beside_a_bad_one_keeps_the_good_one():
+    parts = [flat(300, "7"), flat(300, "9"), flat(400, "7")]
+    assert marked(parts)[0] == ["9", "9", "7-1"]
 
 
 def test_opposite_hands_stand_next_to_each_other():
@@ -100,7 +111,7 @@ def test_the_scheme_and_its_start():
 
 
 def test_model_marks_may_be_set_aside():
-    marks, _ = marked([flat(300, "P7"), flat(400, "F1")], keep_model_marks=False)
+    marks, _ = marked([flat(300, "P7"), flat(400, "F1")], source="scheme")
     # F1 means another shape on the erection drawing, so it is not used here.
     assert marks == ["F2", "F3"]
 

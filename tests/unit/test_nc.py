@@ -555,11 +555,13 @@ def test_work_that_no_block_holds_is_told_in_comments():
         takeoff.pieces[0],
         heel_grinds=(HeelGrind(0.0, 250.0, 10.0, 0.0, 1),),
         flange_bends=(FlangeBend("B", 600.0, 900.0, -4.5, 1),),
+        holes=tuple(replace(hole, make="punch and ream", punch_mm=16.0) for hole in takeoff.pieces[0].holes),
     )
     file = nc_reader.read(nc_text(piece, RULES, text="A1")[0])
     told = [c for c in file.comments if c.startswith("NOT IN THIS FILE")]
     assert any("heel ground from 0.0 to 250.0" in c for c in told)
     assert any("leg B closed by 4.5 degrees from 600.0 to 900.0" in c for c in told)
+    assert any("1 holes of 18.0 are punched 16.0 first and reamed after" in c for c in told)
 
 
 def test_a_stamp_that_is_too_long_is_cut_and_asked_about():

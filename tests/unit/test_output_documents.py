@@ -38,15 +38,15 @@ def test_nothing_to_ask_gives_no_query_sheet(tmp_path):
     assert "queries.pdf" not in write_documents(small_job(queries=False), Settings(), tmp_path)
 
 
-def full(takeoff, folder):
+def full(takeoff, folder, *_):
     raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(folder / "lists.xlsx"))
 
 
-def faulty(takeoff, folder):
+def faulty(takeoff, folder, *_):
     raise ZeroDivisionError("in the worker")
 
 
-def killed(takeoff, folder):
+def killed(takeoff, folder, *_):
     os.kill(os.getpid(), signal.SIGKILL)
 
 
@@ -73,7 +73,7 @@ def test_a_failure_here_ends_the_worker(tmp_path, monkeypatch):
 
     monkeypatch.setattr(documents, "BIG", 0)
     monkeypatch.setattr(documents, "write_tables", lambda *_: time.sleep(60))
-    monkeypatch.setattr(documents, "write_sheets", lambda takeoff, settings, folder: faulty(takeoff, folder))
+    monkeypatch.setattr(documents, "write_sheets", lambda takeoff, settings, folder, *_: faulty(takeoff, folder))
     start = time.monotonic()
     with pytest.raises(ZeroDivisionError):
         write_documents(small_job(), Settings(), tmp_path)

@@ -19,7 +19,7 @@ def pieces_of(*members):
     holes, _ = find_holes(members, (), (), Settings())
     groups = group_members(members, holes, Settings().identity)
     marking, _ = mark_pieces(groups, members, Settings().marks)
-    return make_pieces(groups, marking, members, holes)
+    return make_pieces(groups, marking, members)
 
 
 def piece_of(*members):

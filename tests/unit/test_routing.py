@@ -75,9 +75,59 @@ def test_more_sizes_than_punches_in_a_head():
     assert made(drilled(L100, *both)).off_line == ()
 
 
+def test_a_line_with_one_head_runs_twice_for_two_legs():
+    one, both = [hole("A", 100, 55)], [hole("A", 100, 55), hole("B", 200, 55)]
+    single = LineSettings(heads=1)
+    assert made(drilled(L100, *one), line=single).off_line == ()
+    assert "one head" in made(drilled(L100, *both), line=single).off_line[0]
+    assert made(drilled(L100, *both)).off_line == ()
+
+
 def test_holes_too_near_for_two_strokes():
     close = drilled(L100, hole("A", 100, 55), hole("A", 129, 55))
     assert "nearer to each other than 30" in " ".join(made(close, line=LineSettings(between_mm=30.0)).off_line)
+
+
+def test_two_holes_too_near_with_one_of_another_line_between_them():
+    # In order along the piece the hole on the other line stands between the two.
+    close = drilled(L100, hole("A", 100, 40), hole("A", 112, 80), hole("A", 124, 40))
+    assert "nearer to each other than 30" in " ".join(made(close, line=LineSettings(between_mm=30.0)).off_line)
+    assert made(close, line=LineSettings(between_mm=24.0)).off_line == ()
+
+
+def test_a_slot_is_as_near_to_the_end_as_its_last_hit():
+    # 18 x 40: its ends' centres lie 11 to both sides of its middle.
+    part = drilled(L100, hole("A", 60, 55, kind="slot", slot_length=40.0))
+    assert "nearer to the end" in " ".join(made(part, line=LineSettings(end_mm=49.5)).off_line)
+    assert made(part, line=LineSettings(end_mm=49.0)).off_line == ()
+
+
+def test_slots_are_not_reamed():
+    part = drilled(L100, hole("A", 100, 55, kind="slot", slot_length=40.0), grade="S355J2")
+    piece = made(part, punching=PunchingSettings(execution_class="EXC3"))
+    assert routing_words(piece) == "shear 2; stamp 1; drill 1"
+    assert "a slot is not reamed" in piece.off_line[0]
+    assert piece.holes[0].punch_mm == 0
+
+
+@pytest.mark.parametrize(
+    ("corners", "words"),
+    [
+        (rectangle(300, 200), "sheared or cut by flame"),
+        (((0, 0), (300, 0), (300, 200), (40, 200), (0, 160)), "sheared or cut by flame"),
+        (((0, 0), (300, 0), (300, 200), (150, 200), (150, 100), (0, 100)), "cut by flame or saw"),
+        (((0, 0), (300, 0, 0.4), (300, 200), (0, 200)), "cut by flame or saw"),
+    ],
+)
+def test_what_makes_a_plate_instead_of_the_line(corners, words):
+    piece = made(plate(corners, holes=(hole("face", 60, 50), hole("face", 100, 50, 8.0))))
+    (why,) = piece.off_line
+    assert why == f"A plate: {words} to its outline; holes: punched, drilled on a plate machine."
+    assert [(s.station, s.each) for s in piece.routing if s.station in ("punch", "drill")] == [
+        ("punch", 1),
+        ("drill", 1),
+    ]
+    assert made(plate(corners)).off_line == (f"A plate: {words} to its outline.",)
 
 
 def test_a_slot_is_hit_repeatedly():

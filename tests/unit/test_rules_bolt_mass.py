@@ -27,6 +27,8 @@ def test_ten_millimetres_more_weigh_ten_millimetres_of_shank():
         ("DIN 7990", "DIN 7990"),
         ("DIN7990-5.6", "DIN 7990"),
         ("din 931", "ISO 4014"),
+        ("931", "ISO 4014"),
+        ("7990", "DIN 7990"),
     ],
 )
 def test_the_models_text_names_the_standard(standard, named):

@@ -31,7 +31,8 @@ from takeoff.settings import DistanceSettings, HoleSettings, LineSettings, Punch
         (12, 13, 0, "normal"),
         (10, 11, 0, "normal"),
         (42, 45, 0, "normal"),
-        (17.3, 19, 0, ""),
+        (17.3, 19, 0, "none"),
+        (17.3, 17, 0, "too small"),
     ],
 )
 def test_class_of_a_hole(bolt, hole, slot, name):

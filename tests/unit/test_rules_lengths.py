@@ -2,7 +2,7 @@
 
 import pytest
 
-from takeoff.rules.bolt_lengths import Grip, bolt_length, nut_on_shank
+from takeoff.rules.bolt_lengths import Grip, bolt_length, nut_on_shank, thread_in_shear
 
 
 @pytest.mark.parametrize(
@@ -50,15 +50,17 @@ def test_the_nut_never_meets_the_shank():
             choice = bolt_length(diameter, Grip(grip))
             assert choice.length is not None, (diameter, grip)
             if choice.standard == "ISO 4014":
-                assert not nut_on_shank(diameter, choice.length, grip, 1, "ISO 4014"), (diameter, grip)
+                assert not nut_on_shank(diameter, choice.length, Grip(grip), "ISO 4014"), (diameter, grip)
 
 
 def test_a_stated_length_can_be_too_long_for_its_thread():
     # M16 x 80 ISO 4014 has 38 mm of thread: 42 plain, and 44 must be clamped for a full thread under the nut.
-    assert nut_on_shank(16, 80, 40.9, 1, "ISO 4014")
-    assert not nut_on_shank(16, 80, 41, 1, "ISO 4014")
-    assert not nut_on_shank(16, 80, 20, 1, "ISO 4017")  # threaded to the head
-    assert not nut_on_shank(16, 80, 20, 1, "")  # not stated: nothing is claimed
+    assert nut_on_shank(16, 80, Grip(40.9), "ISO 4014")
+    assert not nut_on_shank(16, 80, Grip(41), "ISO 4014")
+    # A spring washer of 3.5 mm is clamped too.
+    assert not nut_on_shank(16, 80, Grip(37.5, springs=1), "ISO 4014")
+    assert not nut_on_shank(16, 80, Grip(20), "ISO 4017")  # threaded to the head
+    assert not nut_on_shank(16, 80, Grip(20), "")  # not stated: nothing is claimed
 
 
 def test_preloaded_bolts_want_four_threads():
@@ -86,12 +88,45 @@ def test_nothing_is_invented(diameter, grip, standard, said):
     assert said in choice.why
 
 
+@pytest.mark.parametrize(("grip", "length"), [(6, 35), (10, 35), (125.5, 150), (126, None)])
+def test_the_shortest_and_the_longest_that_a_standard_has(grip, length):
+    # DIN 7990:2008 Table 3 (seen): M16 from 35 to 150; through 6 mm a 30 long one would do.
+    assert bolt_length(16, Grip(grip), "DIN 7990").length == length
+
+
 def test_threads_out_of_the_shear_planes():
     # DIN 7990 M20 x 90: 66.5 plain of 90, through 60 mm whose last ply is 10: the last plane is at 50.
     choice = bolt_length(20, Grip(60, last_ply=10), "DIN 7990", True)
     assert choice.length == 90
     # ISO 4014 M20 x 65 has 19 mm plain: no length of it clears both the plane and the nut without more washers.
     assert bolt_length(20, Grip(40, last_ply=10), "ISO 4014", True).length is None
+
+
+def test_threads_of_inch_bolts_out_of_the_shear_planes():
+    # 3/4 in through two plies of 1 in: 2 + 1 + 5/32 = 3.156, so 3-1/4. Its thread is 1-3/8 and a transition of 1/4 (the
+    # last from memory): 1.625 plain, and the plane lies at 1 in.
+    inch = 25.4
+    two = Grip(2 * inch, last_ply=inch)
+    assert bolt_length(0.75 * inch, two, "", True).length == pytest.approx(3.25 * inch)
+    # A thin last ply of 3/8 in of 2 in: the plane lies at 1.625, just where the plain shank ends.
+    thin = Grip(2 * inch, last_ply=0.375 * inch)
+    assert bolt_length(0.75 * inch, thin, "", True).length == pytest.approx(3.25 * inch)
+    # 1/4 in: the plane at 1.75 asks for 3-3/8, so 3-1/2; 2.125 to the thread and one pitch of 0.1 is past the clamp of
+    # 2.156: none will do, and that is said.
+    none = bolt_length(0.75 * inch, Grip(2 * inch, last_ply=0.25 * inch), "", True)
+    assert none.length is None
+    assert "add washers" in none.why
+    assert thread_in_shear(0.75 * inch, 3.25 * inch, Grip(2 * inch, last_ply=0.25 * inch), "") == "ASME B18.2.6"
+    assert thread_in_shear(0.75 * inch, 3.25 * inch, two, "") == ""
+
+
+def test_threads_of_preloaded_bolts_out_of_the_shear_planes():
+    # EN 14399-3 M20 x 75: 75 - 46 - 12.5 = 16.5 plain (run-out of five pitches from memory).
+    thick = Grip(40, washers=2, last_ply=25)
+    assert bolt_length(20, thick, "EN 14399-3", True).length is not None
+    thin = bolt_length(20, Grip(40, washers=2, last_ply=10), "EN 14399-3", True)
+    assert thin.length is None
+    assert "shear plane" in thin.why
 
 
 def test_an_inch_bolt_with_two_nuts():

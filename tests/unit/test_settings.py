@@ -62,6 +62,9 @@ def test_every_option_can_be_set(tmp_path):
             part = entry.option.choices[-1] if entry.option.choices else part
             part = max(part, entry.option.low) if isinstance(part, float) else part
             value, text = {**entry.default, key: part}, f'{{"{key}" = {part!r}}}'
+            if entry.key == "bars.prices":
+                # some lengths with a price and some without are refused
+                value, text = {key: part, "12000": part}, f'{{"{key}" = {part!r}, "12000" = {part!r}}}'
         else:
             texts = {
                 "marks.scheme": "{letter}-{number:03}",
@@ -99,7 +102,7 @@ def test_an_empty_file_is_the_defaults(tmp_path):
         ("towers = true", "`towers` belongs under [holes]"),
         ("[marks]\ntowers = true", "`towers` belongs under [holes]"),
         ("holes = 3", "write [holes] on a line"),
-        ("[zzz]\na = 1", "Known here: holes, identity"),
+        ("[zzz]\na = 1", "Known here: model, holes, identity"),
         ('[holes]\nrule = "mine"', '`holes.rule` must be "EN 1090-2"'),
         ('[holes]\ntowers = "yes"', '`holes.towers` must be true or false, not "yes"'),
         ("[holes]\nclearance_mm = {M16 = -1}", "must lie between 0 and 20, not -1"),
@@ -158,6 +161,7 @@ def test_a_file_that_is_not_there_or_a_folder(tmp_path):
         ("lengths_mm = [6000, 6000.5]", "`bars.lengths_mm` must be in whole mm, not 6000.5"),
         ("lengths_mm = []", "`bars.lengths_mm` must name one length at least"),
         ("prices = {7000 = 7100}", "`bars.prices` names bars of 7000 mm, and `bars.lengths_mm` holds 6000 and 12000"),
+        ("prices = {6000 = 36}", "`bars.prices` has a price for bars of 6000 mm and none for 12000 mm"),
         ("lengths_mm = [6000]\navailable = {12000 = 4}", "`bars.available` names bars of 12000 mm"),
     ],
 )

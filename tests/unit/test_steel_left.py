@@ -76,7 +76,7 @@ def test_a_word_does_not_make_a_rolled_section_anything_else(tmp_path, name, mat
     assert status == "left out" or found.queries
 
 
-def test_an_opening_that_belongs_to_no_part_is_asked_about(tmp_path):
+def test_an_opening_without_a_relation_goes_to_the_only_part_it_is_in(tmp_path):
     model = Build()
     part = model.flat(length=400, size=(100, 10), material="S235JR")
     model.hole(part, "face", 100, 50, 18)
@@ -84,5 +84,5 @@ def test_an_opening_that_belongs_to_no_part_is_asked_about(tmp_path):
     text = path.read_text()
     path.write_text("".join(line for line in text.splitlines(True) if "IFCRELVOIDSELEMENT" not in line.upper()))
     found = take_off([path], Settings())
-    assert found.pieces[0].holes == ()
-    assert "opening-of-nothing" in {q.code for q in found.queries}
+    assert [(h.x, h.across, h.diameter) for h in found.pieces[0].holes] == [(100, 50, 18)]
+    assert "opening-adopted" in {q.code for q in found.queries}

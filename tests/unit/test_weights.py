@@ -71,10 +71,11 @@ def test_holes_slots_and_rectangles():
         hole("B", 18.0, slot_length=40.0, kind="slot"),
         hole("A", 0.0, slot_length=30.0, width=20.0, kind="rectangle"),
         hole("A", 20.0, kind="blind"),
+        hole("A", 12.0, kind="blind", depth=4.0),
     ]
     gross, net, _ = weights.weigh(piece(section, 1000.0, holes), (), ())
     area = math.pi * 11**2 + (math.pi * 9**2 + 22 * 18) + 30 * 20
-    assert gross - net == pytest.approx(area * 10 * DENSITY)
+    assert gross - net == pytest.approx((area * 10 + math.pi * 6**2 * 4) * DENSITY)
 
 
 def skew(x, degrees, other=0.0, side=1.0):

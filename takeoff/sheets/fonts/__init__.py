@@ -5,6 +5,7 @@ DejaVu Sans Condensed prints every European language; its free licence stands be
 
 from __future__ import annotations
 
+import unicodedata
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Final
@@ -18,6 +19,12 @@ ASCENT: Final = 0.76
 """Height of the tallest letters above the base line, as a share of the size."""
 DESCENT: Final = 0.24
 """Depth of the lowest letters below the base line, as a share of the size."""
+
+LINE_BREAK: Final = "↵"
+NO_BREAK: Final = "\N{NO-BREAK SPACE}"
+"""A space at which no line is broken: between inches and their fraction."""
+NO_GLYPH: Final = "▯"
+_BREAKS: Final = "\n\r\v\f\x85\u2028\u2029"
 
 _FILES: Final = {REGULAR: "DejaVuSansCondensed.ttf", BOLD: "DejaVuSansCondensed-Bold.ttf"}
 
@@ -41,10 +48,35 @@ def width(text: str, size: float, bold: bool = False) -> float:
 
 
 def printable(text: str) -> str:
-    """``text`` on one line: control characters become spaces, which the face has no glyph for."""
-    if text.isprintable():
+    """``text`` on one line, every letter of it visible.
+
+    A line break becomes ↵, a tab or other space a space, and what the face cannot show (control characters, scripts
+    outside Europe, scripts that run from right to left) a box each, so that a mark never loses a letter unseen.
+    """
+    if text.isascii() and text.isprintable():
         return text
-    return "".join(c if c.isprintable() else " " for c in text)
+    return _printable(text)
+
+
+@lru_cache(maxsize=50_000)
+def _printable(text: str) -> str:
+    # both faces hold the same letters but for a few signs
+    faces = [load(bold).face.charToGlyph for bold in (False, True)]
+    found = []
+    for letter in unicodedata.normalize("NFC", text.replace("\r\n", "\n")):
+        if letter in _BREAKS:
+            found.append(LINE_BREAK)
+        elif letter.isspace():
+            found.append(letter if letter == NO_BREAK else " ")
+        elif (
+            letter.isprintable()
+            and all(ord(letter) in face for face in faces)
+            and unicodedata.bidirectional(letter) not in ("R", "AL")
+        ):
+            found.append(letter)
+        else:
+            found.append(NO_GLYPH)
+    return "".join(found)
 
 
 def wrap(text: str, size: float, room: float, bold: bool = False) -> tuple[str, ...]:
