@@ -307,8 +307,8 @@ def test_slightly_skew_plies_of_a_battered_face_touch():
 
 def test_joints_and_nodes():
     leg = member(FL100, 3000)
-    near = [member(FL8, 200, at=frame((x, 10.0, 0))) for x in (0.0, 250.0, 2000.0)]
-    bolts = [bolt((x, 0, 50)) for x in (60, 120, 300, 360, 2060, 2120)]
+    near = [member(FL8, 200, at=frame((x, 10.0, 0))) for x in (0.0, 200.0, 2000.0)]
+    bolts = [bolt((x, 0, 50)) for x in (60, 120, 260, 320, 2060, 2120)]
     made, codes = way([leg, *near], *bolts)
     assert [(j.members, j.passages, j.node) for j in made.joints] == [
         ((0, 1), (0, 1), 1),
@@ -316,6 +316,24 @@ def test_joints_and_nodes():
         ((0, 3), (4, 5), 2),
     ]
     assert codes == []
+
+
+def test_steps_up_a_leg_make_no_single_node_of_it():
+    """Two braced gussets 1200 apart, a step every 240 mm between: two nodes, as one counts them on the drawing."""
+    leg = member(FL100, 3000)
+    gussets = [member(FL8, 300, at=frame((x, 10.0, 60.0))) for x in (300.0, 1500.0)]
+    braces = [member(FL8, 300, at=frame((x + 150.0, 18.0, 110.0))) for x in (300.0, 1500.0)]
+    steps = [member(FL8, 60, at=frame((x - 30.0, 10.0, 0))) for x in (600.0, 840.0, 1080.0, 1320.0)]
+    bolts = [bolt((x, 0, 80)) for x in (350, 1550)] + [bolt((x, 0, 50)) for x in (600, 840, 1080, 1320)]
+    bolts += [bolt((x, 8.0, 130)) for x in (560, 1760)]
+    made, _ = way([leg, *gussets, *braces, *steps], *bolts)
+    node = {joint.members: joint.node for joint in made.joints}
+    assert node[0, 1] == node[1, 3]
+    assert node[0, 2] == node[2, 4]
+    assert node[0, 1] != node[0, 2]
+    # The steps 250 and 230 mm from a gusset's bolt belong to its node, those between to none.
+    assert (node[0, 5], node[0, 8]) == (node[0, 1], node[0, 2])
+    assert len({node[0, 1], node[0, 2], node[0, 6], node[0, 7]}) == 4
 
 
 def test_the_same_parts_joined_at_two_places_are_two_joints():
