@@ -25,10 +25,9 @@ from takeoff.queries import CHECK, Query, query, register
 from takeoff.released import ReleasedAssembly
 from takeoff.sections.turns import Turn
 from takeoff.settings import IdentitySettings, MarkSettings
-from takeoff.steel import CHS, ROUND, Assembly, FloatArray, Frame, ModelAssembly, Piece
+from takeoff.steel import CHS, LOOSE, ROUND, Assembly, FloatArray, Frame, ModelAssembly, Piece
 from takeoff.turned import turn_features, turn_frame
 
-LOOSE = "loose"
 PLACE_MM = 2.0
 """Pieces of alike assemblies stand this close after the motion (mm); directions to 0.5 degrees."""
 TURN_COSINE = float(np.cos(np.radians(0.5)))

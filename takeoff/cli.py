@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Final
 from takeoff import __version__
 
 if TYPE_CHECKING:
+    from takeoff.entries import Entries
     from takeoff.exchange.machine import Machine
     from takeoff.output import Staging
     from takeoff.register import Ledger
@@ -27,7 +28,9 @@ if TYPE_CHECKING:
     from takeoff.summary import Figures
 
 WRITTEN, WRITTEN_SOME_HELD, WRONG_USE, UNREADABLE, FAULT, INTERRUPTED = 0, 1, 2, 3, 70, 130
+DIFFERENT: Final = 1
 
+WORKBOOK: Final = "lists.xlsx"
 MARKS_NAMED: Final = 10
 """Marks that the summary names before it counts the rest."""
 
@@ -38,6 +41,18 @@ exit status:
   2    wrong use: arguments, settings, an output folder that cannot be written, a register
        that is damaged, read-only or of another job; nothing was replaced
   3    a model could not be read; nothing was replaced
+  70   a fault of this program; nothing was replaced
+  130  stopped with Ctrl-C
+"""
+
+
+COMPARE_STATUS: Final = """\
+exit status:
+  0    no difference
+  1    differences: see changes.pdf
+  2    wrong use: arguments, settings, a register that cannot be used, an output folder that
+       cannot be written; nothing was replaced
+  3    a model or a folder of lists could not be read; nothing was replaced
   70   a fault of this program; nothing was replaced
   130  stopped with Ctrl-C
 """
@@ -130,6 +145,34 @@ def _parser() -> argparse.ArgumentParser:
     )
     lists.set_defaults(run=_lists)
 
+    compare = commands.add_parser(
+        "compare",
+        help="what a new revision changes, and what becomes of released pieces",
+        description="Hold two revisions against each other, models or folders that `takeoff lists` wrote, and write "
+        "what is different: pieces added, gone, changed in quantity or shape, assemblies, bolts, weight. Other "
+        "GlobalIds, names, order or position alone are no difference. With the job's register every released piece "
+        "gets a verdict: as it was, rework, scrap.",
+        epilog=COMPARE_STATUS,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    compare.add_argument("old", type=Path, metavar="OLD", help="the earlier model, or the folder of its lists")
+    compare.add_argument("new", type=Path, metavar="NEW", help="the later model, or the folder of its lists")
+    compare.add_argument(
+        "-o",
+        "--output",
+        type=Path,
+        metavar="DIR",
+        help="folder for changes.pdf and tables/changes.csv (default: output/<old>-to-<new>/ here)",
+    )
+    compare.add_argument("--settings", type=Path, metavar="FILE", help="the shop's settings, a TOML file")
+    compare.add_argument(
+        "--register",
+        type=Path,
+        metavar="FILE",
+        help="the job's mark register: what was released gets a verdict; it is read only",
+    )
+    compare.set_defaults(run=_compare)
+
     trial = commands.add_parser(
         "test-piece",
         help="write the machine file of a test piece and what it must look like",
@@ -203,6 +246,7 @@ def _test_piece(arguments: argparse.Namespace) -> int:
 
 
 def _lists(arguments: argparse.Namespace) -> int:
+    from takeoff.entries import EntriesError, read_entries
     from takeoff.output import OutputError, Staging
     from takeoff.register import Ledger, RegisterError
 
@@ -226,16 +270,68 @@ def _lists(arguments: argparse.Namespace) -> int:
                     )
                 ledger = stack.enter_context(Ledger(arguments.register, _waiting))
             stack.enter_context(staging)
+            # Before the model: who has the workbook open should not wait for the end to hear of it.
+            entries = read_entries(target / WORKBOOK)
             return _take_off(
-                models, settings, staging, ledger, nc=arguments.nc, dxf=arguments.dxf, bars=not arguments.no_bars
+                models,
+                settings,
+                staging,
+                ledger,
+                entries,
+                nc=arguments.nc,
+                dxf=arguments.dxf,
+                bars=not arguments.no_bars,
             )
-    except (OutputError, RegisterError) as error:
+    except (OutputError, RegisterError, EntriesError) as error:
         _say(str(error))
         return WRONG_USE
     except KeyboardInterrupt:
         where = "The new lists are complete" if staging.swapped else "The last lists are unchanged"
         _say(f"Stopped. {where}.")
         return INTERRUPTED
+
+
+def _compare(arguments: argparse.Namespace) -> int:
+    from takeoff.output import OutputError, Staging
+    from takeoff.progress import shown_on
+    from takeoff.register import RegisterError
+
+    settings = _settings_of(arguments)
+    if settings is None:
+        return WRONG_USE
+    old, new = arguments.old, arguments.new
+    target: Path = arguments.output or Path("output") / f"{_job_name([old])}-to-{_job_name([new])}"
+    gc.disable()
+    from takeoff.comparing import UnreadableLists
+    from takeoff.comparison import CHANGES_PDF, compare_revisions, comparison_summary, write_comparison
+    from takeoff.output import unwritable
+    from takeoff.pipeline import Unreadable
+
+    staging = Staging(target)
+    try:
+        with staging:
+            try:
+                with shown_on(sys.stderr) as progress:
+                    found = compare_revisions(old, new, settings, progress, arguments.register)
+            except (Unreadable, UnreadableLists) as error:
+                _say(str(error))
+                return UNREADABLE
+            except OSError as error:
+                _say(f"{error.filename or 'A model'} cannot be read: {error.strerror or error}.")
+                return UNREADABLE
+            try:
+                write_comparison(found, settings, staging.folder)
+            except OSError as error:
+                raise OutputError(unwritable(target, error)) from error
+            files = staging.swap(last=CHANGES_PDF, beside=True)
+    except (OutputError, RegisterError) as error:
+        _say(str(error))
+        return WRONG_USE
+    except KeyboardInterrupt:
+        _say("Stopped.")
+        return INTERRUPTED
+    text = comparison_summary(found, [target / name for name in files])
+    return _print(text, DIFFERENT if found.differs else WRITTEN)
 
 
 def _is_a_list(register: Path, target: Path) -> bool:
@@ -249,8 +345,12 @@ def _waiting() -> None:
     _say("Another run has the register; this one waits until it ends.")
 
 
-def _put_in_place(staging: Staging, ledger: Ledger | None, takeoff: Takeoff) -> list[str]:
-    """The register first, then the lists (see register/ledger.py); both or, where the lists fail, neither."""
+def _put_in_place(staging: Staging, ledger: Ledger | None, takeoff: Takeoff, entries: Entries) -> list[str]:
+    """The register first, then the lists (see register/ledger.py); both or, where the lists fail, neither.
+
+    Raises EntriesError where somebody saved the last workbook meanwhile.
+    """
+    entries.still_there()
     if ledger is None or takeoff.release is None:
         return staging.swap()
     ledger.replace(takeoff.release.register)
@@ -266,19 +366,20 @@ def _take_off(
     settings: Settings,
     staging: Staging,
     ledger: Ledger | None,
+    entries: Entries,
     *,
     nc: bool,
     dxf: bool,
     bars: bool,
 ) -> int:
-    """Read, write and put in place; returns the exit status. Raises OutputError and RegisterError."""
+    """Read, write and put in place; returns the exit status. Raises OutputError, RegisterError and EntriesError."""
     # Nothing here makes cycles by the thousand; looking for them takes a seventh of a big job's time.
     gc.disable()
     from takeoff.documents import bars_of, dispatch_of, write_documents
     from takeoff.exchange.machine import machine_files
     from takeoff.output import OutputError, unwritable
     from takeoff.progress import part, shown_on
-    from takeoff.routing import hole_off_line
+    from takeoff.routing import hole_left_to
 
     # Ends within the block, so that the summary stands below the finished bar.
     with contextlib.ExitStack() as stack:
@@ -297,7 +398,7 @@ def _take_off(
             unreadable = f"{error.filename or 'A model'} cannot be read: {error.strerror or error}."
         else:
             unreadable = ""
-            skip = partial(hole_off_line, settings=settings)
+            skip = partial(hole_left_to, settings=settings)
             plans = None
             solids.ask(takeoff)
             machine, takeoff = machine_files(takeoff, settings, nc=nc, dxf=dxf, skip=skip)
@@ -307,10 +408,12 @@ def _take_off(
             takeoff = with_solids(takeoff, solids)
             dispatch, takeoff = dispatch_of(takeoff, settings)
             try:
-                write_documents(takeoff, settings, staging.folder, part(progress, 0.75, 1.0), machine, plans, dispatch)
+                write_documents(
+                    takeoff, settings, staging.folder, part(progress, 0.75, 1.0), machine, plans, dispatch, entries
+                )
             except OSError as error:
                 raise OutputError(unwritable(staging.target, error)) from error
-            files = _put_in_place(staging, ledger, takeoff)
+            files = _put_in_place(staging, ledger, takeoff, entries)
     if unreadable:
         _say(unreadable)
         _say("Nothing was written; lists of an earlier run are unchanged.")
@@ -318,7 +421,7 @@ def _take_off(
     from takeoff.summary import figures
 
     found = figures(takeoff)
-    more = [*_register_lines(takeoff, ledger), *_machine_lines(machine)]
+    more = [*_register_lines(takeoff, ledger), *_entry_lines(takeoff, entries), *_machine_lines(machine)]
     text = _summary(found, models, staging.target, files, more)
     return _print(text, WRITTEN_SOME_HELD if found.something_held else WRITTEN)
 
@@ -334,6 +437,21 @@ def _register_lines(takeoff: Takeoff, ledger: Ledger | None) -> list[str]:
     lines = [f"  register {ledger.path}{begun}: issue {release.revision}: marks {marks}"]
     if pieces.reserved:
         lines.append(f"           {_count(len(pieces.reserved), 'mark')} on HOLD: reserved, not released")
+    return lines
+
+
+def _entry_lines(takeoff: Takeoff, entries: Entries) -> list[str]:
+    """What became of the entries in the last workbook."""
+    from takeoff.columns import KEPT
+    from takeoff.entries import settle
+
+    if not entries.rows:
+        return []
+    settled = settle(entries, takeoff.pieces)
+    lines = [f"  entries  {_count(settled.placed, 'mark')} with what was entered in {WORKBOOK}"]
+    if settled.kept:
+        rows = _count(len(settled.kept), "row")
+        lines.append(f"           {rows} whose mark is gone or another piece now: see its sheet {KEPT}")
     return lines
 
 
@@ -388,6 +506,12 @@ def _machine_lines(machine: Machine) -> list[str]:
             lines.append(
                 f"           none for {named}{more}: {held} held, {len(marks) - held} for other reasons (summary.json)"
             )
+        if made.left_out:
+            marks = sorted(made.left_out)
+            named = ", ".join(marks[:MARKS_NAMED])
+            more = f" and {len(marks) - MARKS_NAMED} more" if len(marks) > MARKS_NAMED else ""
+            holes = _count(sum(map(len, made.left_out.values())), "hole")
+            lines.append(f"           {holes} of each piece left out of the files of {named}{more}: see the queries")
     if "nc" in machine.kinds:
         lines.append("           make the test piece before this line's first job: takeoff test-piece")
     return lines
@@ -403,7 +527,10 @@ def _by(counts: dict[str, int]) -> str:
 
 def _job_name(models: Sequence[Path]) -> str:
     """The name of the output folder: the models' names joined."""
-    stems = [path.resolve().stem for path in models]
+    from takeoff.ifc.archives import model_name
+
+    places = [path.resolve() for path in models]
+    stems = [place.stem if (name := model_name(place)) == place.name else name for place in places]
     name = "+".join(stems)
     return name if len(name) <= 100 else f"{stems[0][:80]}+{len(stems) - 1} more"
 

@@ -286,3 +286,40 @@ bounding their middles; ``bundles`` a row for each mark of each bundle, its last
 """
 
 ALL_COLUMNS: Final = {**COLUMNS, **BAR_COLUMNS, **DISPATCH_COLUMNS}
+
+LINE_TOTALS: Final[dict[str, dict[str, tuple[str, str]]]] = {
+    "pieces": {
+        "all_holes": ("quantity", "holes"),
+        "all_gross_weight_kg": ("quantity", "gross_weight_kg"),
+        "all_net_weight_kg": ("quantity", "net_weight_kg"),
+        "all_white_weight_kg": ("quantity", "white_weight_kg"),
+        "all_surface_m2": ("quantity", "surface_m2"),
+    },
+    "assemblies": {
+        "all_gross_weight_kg": ("quantity", "gross_weight_kg"),
+        "all_net_weight_kg": ("quantity", "net_weight_kg"),
+        "all_bolt_weight_kg": ("quantity", "bolt_weight_kg"),
+        "all_surface_m2": ("quantity", "surface_m2"),
+    },
+}
+"""Table -> column that only the workbook has, a formula in every row -> the two columns that it multiplies."""
+
+ENTRY_COLUMNS: Final = ("cut", "punched", "zinc", "shipped")
+"""Columns of the workbook's sheet ``pieces`` that people fill in; a run keeps their entries by mark."""
+SHAPE_KEY: Final = "shape_key"
+"""The workbook's hidden last column of ``pieces``: which shape an entry was made for."""
+TOTALS, SECTION_WEIGHTS, ASSEMBLY_WEIGHTS, KEPT = "totals", "section_weights", "assembly_weights", "kept_entries"
+WORKBOOK_SHEETS: Final = (TOTALS, SECTION_WEIGHTS, ASSEMBLY_WEIGHTS, KEPT)
+"""Sheets of the workbook that are no tables."""
+
+CHANGE_COLUMNS: Final[dict[str, str]] = {
+    "change": TEXT,
+    "piece_mark_old": TEXT,
+    "piece_mark_new": TEXT,
+    "quantity_old": COUNT,
+    "quantity_new": COUNT,
+    "what": TEXT,
+    "verdict": TEXT,
+    "quantity": COUNT,
+}
+"""The table ``changes`` of a comparison. ``quantity`` is how many pieces a row is about."""

@@ -9,6 +9,7 @@ from typing import Final
 
 from takeoff.beside import Beside, can_fork
 from takeoff.dispatch import Dispatch
+from takeoff.entries import Entries, settle
 from takeoff.exchange.machine import Machine
 from takeoff.plans import Bars
 from takeoff.progress import Progress, silent
@@ -29,11 +30,13 @@ def write_documents(
     machine: Machine | None = None,
     bars: Bars | None = None,
     dispatch: Dispatch | None = None,
+    entries: Entries | None = None,
 ) -> list[str]:
     """Write every document into ``folder`` (which exists and is empty) and return their names, sorted.
 
     A document that would be empty is not written; ``machine`` holds the files for machines, where asked for, ``bars``
-    the cutting plan, unless it is left out, ``dispatch`` what goes with the steel, worked out here where not given.
+    the cutting plan, unless it is left out, ``dispatch`` what goes with the steel, worked out here where not given,
+    ``entries`` what people entered in the last workbook.
     The same takeoff gives the same bytes, side by side or not. Raises OSError where a document cannot be written.
     """
     progress("Writing tables and sheets", 0.0)
@@ -41,7 +44,7 @@ def write_documents(
         dispatch, takeoff = dispatch_of(takeoff, settings)
 
     def tables() -> None:
-        write_tables(takeoff, folder, bars, dispatch)
+        write_tables(takeoff, folder, bars, dispatch, entries, settings)
 
     def sheets() -> None:
         write_sheets(takeoff, settings, folder, bars, dispatch)
@@ -130,15 +133,23 @@ def write_machine_files(machine: Machine, folder: Path) -> None:
 
 
 def write_tables(
-    takeoff: Takeoff, folder: Path, bars: Bars | None = None, dispatch: Dispatch | None = None
+    takeoff: Takeoff,
+    folder: Path,
+    bars: Bars | None = None,
+    dispatch: Dispatch | None = None,
+    entries: Entries | None = None,
+    settings: Settings | None = None,
 ) -> None:
-    """tables/*.csv and lists.xlsx."""
+    """tables/*.csv and lists.xlsx with the ``entries`` in it; job and revision of the ``settings`` on its pages."""
     from takeoff.lists import tables, write_csv
     from takeoff.workbook import write_workbook
 
     frames = tables(takeoff, bars, dispatch)
     write_csv(frames, folder / "tables")
-    write_workbook(frames, folder / "lists.xlsx")
+    printed = settings.documents if settings else None
+    heading = " ".join(filter(None, (printed.job, printed.revision))) if printed else ""
+    settled = settle(entries or Entries(), takeoff.pieces)
+    write_workbook(frames, folder / "lists.xlsx", settled, heading or takeoff.model.name)
 
 
 def write_sheets(

@@ -101,17 +101,18 @@ class Staging:
         with _put_off():
             self._clear()
 
-    def swap(self, last: str = SUMMARY) -> list[str]:
+    def swap(self, last: str = SUMMARY, beside: bool = False) -> list[str]:
         """Put the documents in place and remove those of the last run that are not among them.
 
-        ``last`` is moved last. Returns the names put in place, relative to the target, sorted.
+        ``last`` is moved last. ``beside``: these documents go beside those of other runs, none of which is removed.
+        Returns the names put in place, relative to the target, sorted.
         """
         names = sorted(
             (path.relative_to(self.folder).as_posix() for path in self.folder.rglob("*") if path.is_file()),
             key=lambda name: (name == last, name),
         )
         with _put_off(), _alone(self.target):
-            stale = sorted(_ours(self.target) - set(names))
+            stale = [] if beside else sorted(_ours(self.target) - set(names))
             try:
                 for name in (*names, *stale):
                     if (self.target / name).is_dir():

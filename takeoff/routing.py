@@ -23,6 +23,7 @@ from takeoff.settings import LineSettings, Settings
 from takeoff.steel import ANGLE, CHANNEL, FLAT, PLATE, Hole, Operation, Piece, StationRow
 from takeoff.turned import slot_ends
 from takeoff.units import millimetres
+from takeoff.words import Figure, joined, phrase, sentence
 
 SHEAR, PUNCH, SLOT, REAM, DRILL, CUT_HOLE = "shear", "punch", "slot", "ream", "drill", "cut opening"
 SKEW, CLIP, NOTCH, BEVEL = "skew", "clip", "notch", "bevel"
@@ -35,7 +36,7 @@ SHEARED: Final = (ANGLE, FLAT, CHANNEL)
 
 EXACT_MM2: Final = 1.0
 """Two edges of a plate that turn inward by less than this product run on: rounding of the model."""
-NO_SLOTS: Final = "the line makes no slots"
+NO_SLOTS: Final = phrase("the line makes no slots")
 
 LINE_ASSUMED = register(
     "line-assumed",
@@ -52,15 +53,15 @@ def route(piece: Piece, settings: Settings) -> Piece:
     if not refused:
         refused = limits.length_refused(piece.length, settings.line)
     on_line = not refused
-    reasons = [f"{_start(refused)}."] if refused else []
+    reasons: list[str] = [sentence(refused)] if refused else []
     steps: list[Operation] = []
     plate = _plate_way(piece) if piece.section.shape == PLATE else ""
     if on_line:
         steps.append(Operation(SHEAR, 2))
     elif plate:
-        steps.append(Operation(ELSEWHERE, 1, f"plate: {plate}"))
+        steps.append(Operation(ELSEWHERE, 1, phrase("plate: {way}", way=plate)))
     else:
-        steps.append(Operation(ELSEWHERE, 1, f"cut to length: {refused}"))
+        steps.append(Operation(ELSEWHERE, 1, phrase("cut to length: {why}", why=refused)))
     steps.append(Operation(STAMP, 1, _stamp(piece, on_line and settings.line.stamps)))
     holes, found = _holes(piece, settings, on_line)
     steps += holes
@@ -89,26 +90,32 @@ def _plate_way(piece: Piece) -> str:
         along = (corner.x - before.x) * (after.across - corner.across)
         turns.append(along - (corner.across - before.across) * (after.x - corner.x))
     inward = any(t < -EXACT_MM2 for t in turns) and any(t > EXACT_MM2 for t in turns)
-    return "cut by flame or saw to its outline" if burnt or inward else "sheared or cut by flame to its outline"
+    if burnt or inward:
+        return phrase("cut by flame or saw to its outline")
+    return phrase("sheared or cut by flame to its outline")
 
 
 def _plate_reason(way: str, steps: Sequence[Operation]) -> str:
     """What makes a plate instead of the line: how it gets its outline, then its holes."""
     made = [station for station in (PUNCH, SLOT, DRILL, REAM, CUT_HOLE) if any(s.station == station for s in steps)]
-    words = {PUNCH: "punched", SLOT: "slots punched", DRILL: "drilled", REAM: "reamed", CUT_HOLE: "openings cut"}
-    holes = f"; holes: {', '.join(words[station] for station in made)} on a plate machine" if made else ""
-    return f"A plate: {way}{holes}."
+    words = {
+        PUNCH: phrase("punched"),
+        SLOT: phrase("slots punched"),
+        DRILL: phrase("drilled"),
+        REAM: phrase("reamed"),
+        CUT_HOLE: phrase("openings cut"),
+    }
+    if not made:
+        return phrase("A plate: {way}.", way=way)
+    holes = joined(", ", [words[station] for station in made])
+    return phrase("A plate: {way}; holes: {holes} on a plate machine.", way=way, holes=holes)
 
 
 def _stamp(piece: Piece, by_head: bool) -> str:
     """How the mark gets on, where not by the line's marking head."""
     if piece.stamp is None:
-        return "no clear place: hang a tag on it"
-    return "" if by_head else "by hand"
-
-
-def _start(words: str) -> str:
-    return words[:1].upper() + words[1:]
+        return phrase("no clear place: hang a tag on it")
+    return "" if by_head else phrase("by hand")
 
 
 def _merged(steps: Sequence[Operation]) -> tuple[Operation, ...]:
@@ -131,20 +138,22 @@ def _holes(piece: Piece, settings: Settings, on_line: bool) -> tuple[list[Operat
         if hole.make == punching.DRILL or not hole.make:
             why = _drilled(piece, hole, settings)
             steps.append(Operation(DRILL, 1, why))
-            reasons += [f"{_start(why)}."] if on_line else []
+            reasons += [sentence(why)] if on_line else []
             continue
         wrong = _off_line(piece, hole, settings) if on_line else ""
         if wrong:
-            reasons.append(f"{_start(wrong)}.")
+            reasons.append(sentence(wrong))
             steps.append(Operation(DRILL, 1, wrong))
             continue
-        special = "special punch near the heel" if on_line and _reach(piece, hole, settings.line) == "special" else ""
+        near = on_line and _reach(piece, hole, settings.line) == "special"
+        special = phrase("special punch near the heel") if near else ""
         if hole.slot_length > hole.diameter:
             steps += _slot(hole, settings.line, on_line)
         else:
-            steps.append(Operation(PUNCH, 1, special if on_line else "not on the line"))
+            steps.append(Operation(PUNCH, 1, special if on_line else phrase("not on the line")))
         if hole.make == punching.REAM:
-            steps.append(Operation(REAM, 1, f"punched {hole.punch_mm:.4g}, reamed to {hole.diameter:.4g}"))
+            sizes = {"first": Figure(f"{hole.punch_mm:.4g}"), "size": Figure(f"{hole.diameter:.4g}")}
+            steps.append(Operation(REAM, 1, phrase("punched {first}, reamed to {size}", **sizes)))
     if on_line:
         reasons += _crowded(piece, settings)
     return steps, reasons
@@ -153,22 +162,23 @@ def _holes(piece: Piece, settings: Settings, on_line: bool) -> tuple[list[Operat
 def _drilled(piece: Piece, hole: Hole, settings: Settings) -> str:
     """Why a hole is drilled and not punched."""
     if hole.kind in ("countersunk", "blind"):
-        return f"{hole.kind} holes are drilled"
+        sunk = hole.kind == "countersunk"
+        return phrase("countersunk holes are drilled") if sunk else phrase("blind holes are drilled")
     if piece.section.shape in punching.DIELESS:
-        return f"drilled: {punching.NO_DIE}"
+        return phrase("drilled: {why}", why=punching.NO_DIE)
     thickness = next(face.thickness for face in piece.faces if face.name == hole.face)
     slot = hole.slot_length > hole.diameter
     made = punching.make_of(hole.diameter, diameter_of(hole.bolt), thickness, piece.grade, settings.punching, slot)
-    return f"drilled: {made.why}"
+    return phrase("drilled: {why}", why=made.why)
 
 
 def _slot(hole: Hole, line: LineSettings, on_line: bool) -> list[Operation]:
     if not on_line:
-        return [Operation(SLOT, 1, "not on the line")]
+        return [Operation(SLOT, 1, phrase("not on the line"))]
     hits = _hits(hole, line)
     if not hits:
         return [Operation(CUT_HOLE, 1, NO_SLOTS)]
-    return [Operation(SLOT, hits, f"{hits} hits each")]
+    return [Operation(SLOT, hits, phrase("{hits} hits each", hits=hits))]
 
 
 def _reach(piece: Piece, hole: Hole, line: LineSettings) -> str:
@@ -185,22 +195,24 @@ def _off_line(piece: Piece, hole: Hole, settings: Settings) -> str:
     """Why the line does not punch a hole that may be punched; empty where it does."""
     line = settings.line
     first = hole.punch_mm or hole.diameter
-    size = f"{first:.4g} mm"
+    size = Figure(f"{first:.4g}")
     if piece.section.shape == CHANNEL and hole.face != "web":
-        return "holes in flanges of channels are not reached by the line's head"
+        return phrase("holes in flanges of channels are not reached by the line's head")
     if not limits.in_rack(first, line):
-        return f"no punch of {size} in the rack"
+        return phrase("no punch of {size} mm in the rack", size=size)
     if not _reach(piece, hole, line):
-        return f"holes {hole.across:.4g} mm from the heel are nearer than the special punch reaches"
+        across = Figure(f"{hole.across:.4g}")
+        return phrase("holes {across} mm from the heel are nearer than the special punch reaches", across=across)
     force = punching.punching_force(first, next(f.thickness for f in piece.faces if f.name == hole.face), piece.grade)
     if line.force_kn and force > line.force_kn:
-        return f"{size} needs {force:.0f} kN, more than the line's {line.force_kn:g} kN"
+        forces = {"force": f"{force:.0f}", "most": Figure(f"{line.force_kn:g}")}
+        return phrase("{size} mm needs {force} kN, more than the line's {most} kN", size=size, **forces)
     # The first and last hit of a slot lie at the centres of its ends.
     xs = [hole.x]
     if hole.slot_length > hole.diameter:
         xs = [x for x, _ in slot_ends(hole.x, hole.across, hole.slot_length, hole.diameter, hole.slot_angle)]
     if line.end_mm and min(*xs, *(piece.length - x for x in xs)) < line.end_mm - limits.EXACT:
-        return f"holes nearer to the end than {millimetres(line.end_mm)} mm"
+        return phrase("holes nearer to the end than {least} mm", least=Figure(millimetres(line.end_mm)))
     return ""
 
 
@@ -210,16 +222,28 @@ def hole_off_line(piece: Piece, hole: Hole, settings: Settings) -> str | None:
     None too for every hole of a piece that the line does not take: that is another machine's. Sizes beyond those of
     a head and holes too near each other are no reason: such a piece is run through the line twice.
     """
+    left = _left(piece, hole, settings)
+    return left[1] if left else None
+
+
+def hole_left_to(piece: Piece, hole: Hole, settings: Settings) -> str | None:
+    """As :func:`hole_off_line`, with the station that makes the hole instead."""
+    left = _left(piece, hole, settings)
+    return f"{left[1]} (station {left[0]})" if left else None
+
+
+def _left(piece: Piece, hole: Hole, settings: Settings) -> tuple[str, str] | None:
+    """The station of a hole that the line leaves, and why it does."""
     if limits.section_refused(piece.section, settings.line) or limits.length_refused(piece.length, settings.line):
         return None
     if hole.make == punching.CUT or not hole.diameter > 0:
-        return "it is an opening to be cut"
+        return CUT_HOLE, phrase("it is an opening to be cut")
     if hole.make == punching.DRILL or not hole.make:
-        return _drilled(piece, hole, settings)
+        return DRILL, _drilled(piece, hole, settings)
     wrong = _off_line(piece, hole, settings)
-    if not wrong and hole.slot_length > hole.diameter and not _hits(hole, settings.line):
-        wrong = NO_SLOTS
-    return wrong or None
+    if wrong:
+        return DRILL, wrong
+    return (CUT_HOLE, NO_SLOTS) if hole.slot_length > hole.diameter and not _hits(hole, settings.line) else None
 
 
 def _hits(hole: Hole, line: LineSettings) -> int:
@@ -228,20 +252,26 @@ def _hits(hole: Hole, line: LineSettings) -> int:
 
 def _crowded(piece: Piece, settings: Settings) -> list[str]:
     """More sizes in a leg than the head has punches, and holes too near each other for two strokes."""
-    found = []
+    found: list[str] = []
     line, punches = settings.line, settings.bars.punches_per_head
     faces = dict.fromkeys(h.face for h in piece.holes)
     punched = {h.face for h in piece.holes if h.make in (punching.PUNCH, punching.REAM)}
     if piece.section.shape == ANGLE and len(punched) > line.heads:
-        found.append("Holes in both legs: the line has one head, so the piece runs through it twice.")
+        found.append(phrase("Holes in both legs: the line has one head, so the piece runs through it twice."))
     for face in faces:
         mine = [h for h in piece.holes if h.face == face and h.make in (punching.PUNCH, punching.REAM)]
         sizes = sorted({round(h.punch_mm or h.diameter, 1) for h in mine})
         if len(sizes) > punches:
-            words = ", ".join(f"{s:g}" for s in sizes)
-            found.append(f"Face {face} has {len(sizes)} sizes of hole ({words}): its head carries {punches}.")
+            fields: dict[str, object] = {"face": face, "count": len(sizes), "punches": punches}
+            fields["sizes"] = joined(", ", [Figure(f"{s:g}") for s in sizes])
+            found.append(
+                phrase("Face {face} has {count} sizes of hole ({sizes}): its head carries {punches}.", **fields)
+            )
         if line.between_mm and _near(mine, line.between_mm):
-            found.append(f"Holes of face {face} lie nearer to each other than {line.between_mm:g} mm.")
+            least = Figure(f"{line.between_mm:g}")
+            found.append(
+                phrase("Holes of face {face} lie nearer to each other than {least} mm.", face=face, least=least)
+            )
     return found
 
 
@@ -259,7 +289,8 @@ def _near(holes: Sequence[Hole], least: float) -> bool:
 
 def _ends(piece: Piece, line: LineSettings, on_line: bool) -> tuple[list[Operation], list[str]]:
     """Skew ends once an end; clips, notches and bevels one by one."""
-    steps, reasons = [], []
+    steps: list[Operation] = []
+    reasons: list[str] = []
     skew = {cut.end for cut in piece.cuts if cut.kind == "skew" and cut.size > 0.05}
     bevel = {cut.end for cut in piece.cuts if cut.kind == "bevel"}
     for station, number in (
@@ -271,7 +302,7 @@ def _ends(piece: Piece, line: LineSettings, on_line: bool) -> tuple[list[Operati
         if number:
             steps.append(Operation(station, number))
     if skew and on_line and not line.skew:
-        reasons.append("Its skew ends are cut off the line.")
+        reasons.append(phrase("Its skew ends are cut off the line."))
     return steps, reasons
 
 

@@ -50,6 +50,8 @@ FLAT, PLATE, RHS, CHS, ROUND, OTHER = "flat", "plate", "RHS", "CHS", "round", "o
 SHAPES = (ANGLE, CHANNEL, I_SHAPE, T_SHAPE, FLAT, PLATE, RHS, CHS, ROUND, OTHER)
 
 LISTED, HELD, LEFT_OUT, BOUGHT_OUT = "listed", "held", "left out", "bought out"
+LOOSE = "loose"
+"""What the one assembly is called that all parts in no assembly stand under."""
 
 
 @dataclass(frozen=True, slots=True)

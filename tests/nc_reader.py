@@ -15,10 +15,12 @@ from itertools import pairwise
 CODES = {"ST", "EN", "BO", "SI", "AK", "IK", "PU", "KO", "SC", "TO", "UE", "PR", "KA", "IN"}
 PROFILES = {"I", "L", "U", "B", "RU", "RO", "M", "C", "T", "SO"}
 FACES = {
-    "I": "vou", "U": "vou", "C": "vou", "L": "vu", "M": "vouh", "T": "oh", "B": "vh", "RO": "v", "RU": "v",
-    "SO": "vouh",
+    "I": "vou", "U": "vou", "C": "vou", "L": "vu", "M": "vouh", "T": "oh", "B": "v", "RO": "v", "RU": "v",
+    "SO": "vou",
 }  # fmt: skip
-"""Faces of each code, digest sections 5 and 6 (h of a plate: a countersink that faces away)."""
+"""Faces of each code, digest sections 5 and 6."""
+OTHER_SIDE = {"I": "h", "U": "h", "C": "h", "SO": "h", "T": "v", "B": "h"}
+"""The other side of the wall of a plate, web or stem: for what is sunk into it from there, and nothing else."""
 NUMBER = r"[+-]?\d+(?:\.\d+)?"
 
 
@@ -166,6 +168,9 @@ class Part:
             middle = self.width / 2
             sign = 1 if face == "v" else -1
             return ((x, q, middle + sign * self.web / 2), (x, q, middle - sign * self.web / 2))
+        if self.code in ("U", "C") and face == "h":
+            # From behind, between the flanges: the inside of the web.
+            return ((x, q, self.width - self.web), (x, q, self.width))
         return (outside, inside)
 
     def corners(self):
@@ -206,6 +211,10 @@ def read(text):
             part.stamps += [_stamp(part, line) for line in data]
         else:
             raise Refused(f"block {code} is not expected here")
+    sunk = {(h.face, h.x, h.y) for h in part.holes if h.code == "s"}
+    for h in part.holes:
+        if h.face == OTHER_SIDE.get(part.code) and not h.code and not h.depth and (h.face, h.x, h.y) not in sunk:
+            raise Refused(f"a hole through on face {h.face} of a {part.code}")
     outer = [c.face for c in part.contours if c.code == "AK"]
     if len(outer) != len(set(outer)):
         raise Refused("two outer contours on one face")
@@ -270,7 +279,9 @@ def _hole(part, line):
     if not found:
         raise Refused(f"no hole: {line!r}")
     face, x, ref, y, code, diameter, depth, long, b, h, w = found.groups()
-    hole = Hole(_face(part, face), float(x), ref, float(y), code, float(diameter), float(depth))
+    if face != OTHER_SIDE.get(part.code):
+        _face(part, face)
+    hole = Hole(face, float(x), ref, float(y), code, float(diameter), float(depth))
     sizes = None if b is None else (float(b), float(h), float(w))
     if bool(long) != (sizes is not None) and code != "s":
         raise Refused("b, h and w stand with a slot and nowhere else")

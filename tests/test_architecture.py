@@ -16,7 +16,8 @@ MODULES = {
 ONLY_IN = {
     "ifcopenshell": ("ifc/",),
     "pandas": ("lists", "workbook"),
-    "xlsxwriter": ("workbook",),
+    "xlsxwriter": ("workbook", "sheetcells", "totalsheets"),
+    "openpyxl": ("entries",),
     "reportlab": ("sheets/",),
     "cattrs": ("settings_file",),
     "rich": ("progress",),
@@ -27,12 +28,12 @@ ONLY_IN = {
 }
 """Library -> the only modules (or folders, with a slash) that may import it."""
 
-LATE = ("pandas", "xlsxwriter", "reportlab", "shapely", "scipy", "networkx", "ifcopenshell", "ezdxf")
+LATE = ("pandas", "xlsxwriter", "openpyxl", "reportlab", "shapely", "scipy", "networkx", "ifcopenshell", "ezdxf")
 """Libraries whose import takes long: asking for help or a version must not wait for them."""
 
 NOUNS = {
     "__init__", "steel", "queries", "units", "settings", "settings_file", "columns", "progress", "order", "plans",
-    "beside", "words", "released", "dispatch",
+    "beside", "words", "released", "dispatch", "revision",
 }  # fmt: skip
 """What every module may import: values and tables of words."""
 
@@ -51,12 +52,13 @@ GEOMETRY = {
 }
 """What stages may share: the geometry of one part, the tables of the trade, cutting bars. It knows no stage."""
 
-CONDUCTORS = {"pipeline", "documents", "measuring", "cli", "__main__"}
+CONDUCTORS = {"pipeline", "documents", "measuring", "comparison", "cli", "__main__"}
 """Modules whose work is to call others in order."""
 
 OUTPUTS = {
     "lists": {"bartables", "dispatchtables"},
-    "workbook": {"lists"},
+    "workbook": {"lists", "entries", "sheetcells", "totalsheets"},
+    "totalsheets": {"entries", "sheetcells"},
     "documents": {"lists", "workbook", "summary", "sheets", "review"},
 }
 

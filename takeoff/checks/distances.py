@@ -14,12 +14,13 @@ import numpy as np
 
 from takeoff.queries import CHECK, register
 from takeoff.rules import edges
-from takeoff.rules.findings import REMARKS, Ruling
+from takeoff.rules.findings import REMARKS, Ruling, hole_at
 from takeoff.rules.hole_classes import OVERSIZE
 from takeoff.rules.sizes import diameter_of
 from takeoff.settings import Settings
 from takeoff.steel import ANGLE, FLAT, I_SHAPE, PLATE, RHS, T_SHAPE, FloatArray, Hole, Piece, Section
 from takeoff.turned import slot_ends
+from takeoff.words import Phrase, later, phrase
 
 EXACT_MM: Final = 0.05
 """A distance this little short is not: rounding of the model."""
@@ -50,10 +51,10 @@ HOLE_EDGE_MAXIMUM = register(
     "Edges farther from their nearest hole than {2} allows: {0} ({1}). Worst: {3}, {4} mm found, {5} mm allowed.",
     "For steel exposed to weather ask the designer; else set distances.maximum to false.",
 )
-REMARKS[HOLE_END] = "{0}: {1} mm from the end, {2} asked ({3})"
-REMARKS[HOLE_EDGE] = "{0}: {1} mm from the edge, {2} asked ({3})"
-REMARKS[HOLE_PITCH] = "{0}: {1} mm apart, {2} asked ({3})"
-REMARKS[HOLE_EDGE_MAXIMUM] = "{0}: an edge {1} mm from its nearest hole, {2} allowed ({3})"
+REMARKS[HOLE_END] = later("{where}: {found} mm from the end, {asked} asked ({cause})")
+REMARKS[HOLE_EDGE] = later("{where}: {found} mm from the edge, {asked} asked ({cause})")
+REMARKS[HOLE_PITCH] = later("{where}: {found} mm apart, {asked} asked ({cause})")
+REMARKS[HOLE_EDGE_MAXIMUM] = later("{where}: an edge {found} mm from its nearest hole, {asked} allowed ({cause})")
 
 
 def free_edges(section: Section, face: str) -> tuple[bool, bool]:
@@ -150,7 +151,7 @@ def end_and_edge(piece: Piece, settings: Settings) -> Iterator[Ruling]:
                     end = edges.end_distance(bolt, hole.diameter, slot, settings.distances, oversize)
                     least = min((e for e in (least, end) if e.mm > 0), key=lambda e: e.mm, default=least)
                 if found < least.mm - EXACT_MM:
-                    yield Ruling(code, least.source, f"hole {hole.label}", found, least.mm)
+                    yield Ruling(code, least.source, hole_at(hole.label), found, least.mm)
 
 
 def pitches(piece: Piece, settings: Settings) -> Iterator[Ruling]:
@@ -171,6 +172,10 @@ def pitches(piece: Piece, settings: Settings) -> Iterator[Ruling]:
                 yield from _pitch(one, other, plate, settings)
 
 
+def _pair(one: Hole, other: Hole) -> Phrase:
+    return phrase("holes {one} and {other}", one=one.label, other=other.label)
+
+
 def _pitch(one: Hole, other: Hole, plate: bool, settings: Settings) -> Iterator[Ruling]:
     along, across = min(
         ((abs(a[0] - b[0]), abs(a[1] - b[1])) for a in core(one) for b in core(other)), key=lambda d: hypot(*d)
@@ -182,7 +187,7 @@ def _pitch(one: Hole, other: Hole, plate: bool, settings: Settings) -> Iterator[
     least = edges.pitch(bolt, hole, along, 0.0 if plate else across, settings.distances)
     touching = found < (one.diameter + other.diameter) / 2
     if found < least.mm - EXACT_MM and not touching:
-        yield Ruling(HOLE_PITCH, least.source, f"holes {one.label} and {other.label}", found, least.mm)
+        yield Ruling(HOLE_PITCH, least.source, _pair(one, other), found, least.mm)
 
 
 def greatest_edge(piece: Piece, settings: Settings) -> Iterator[Ruling]:
@@ -199,4 +204,5 @@ def greatest_edge(piece: Piece, settings: Settings) -> Iterator[Ruling]:
         nearest = _distances(np.array([p for h in mine for p in core(h)]), start, stop).min(axis=0)
         long = np.linalg.norm(stop - start, axis=1) > most.mm
         for found in nearest[long & (nearest > most.mm + EXACT_MM)]:
-            yield Ruling(HOLE_EDGE_MAXIMUM, most.source, f"face {wall.name}", float(found), most.mm)
+            where = phrase("face {face}", face=wall.name)
+            yield Ruling(HOLE_EDGE_MAXIMUM, most.source, where, float(found), most.mm)

@@ -7,12 +7,13 @@ from typing import Final
 
 from takeoff.queries import CHECK, register
 from takeoff.rules import hole_classes
-from takeoff.rules.findings import REMARKS, Ruling
+from takeoff.rules.findings import REMARKS, Ruling, hole_at
 from takeoff.rules.sizes import diameter_of
 from takeoff.rules.zinc import is_galvanised
 from takeoff.settings import Settings
 from takeoff.steel import CHS, RHS, Piece
 from takeoff.units import millimetres
+from takeoff.words import Figure, later, phrase
 
 HOLE_OF_NO_CLASS = register(
     "hole-of-no-class",
@@ -51,12 +52,12 @@ LONGER_THAN_BATH = register(
     "Marks longer than the zinc bath of {2}: {0} ({1}). Longest: {3}, {4} mm.",
     "Ask the galvaniser for a double dip, or set his bath under [zinc] in the settings.",
 )
-REMARKS[HOLE_OF_NO_CLASS] = "{0}: {3}: none of the classes"
-REMARKS[HOLE_TWO_MM] = "{0}: {3}: 2 mm clearance"
-REMARKS[HOLE_FITTED] = "{0}: {3}: no clearance, for a fitted bolt only"
-REMARKS[HOLE_UNLIKE_JOB] = "{0}: {3}"
-REMARKS[HOLLOW_NO_VENT] = "no hole to vent and drain it in the zinc bath"
-REMARKS[LONGER_THAN_BATH] = "{1} mm long, the zinc bath takes {2}"
+REMARKS[HOLE_OF_NO_CLASS] = later("{where}: {cause}: none of the classes")
+REMARKS[HOLE_TWO_MM] = later("{where}: {cause}: 2 mm clearance")
+REMARKS[HOLE_FITTED] = later("{where}: {cause}: no clearance, for a fitted bolt only")
+REMARKS[HOLE_UNLIKE_JOB] = "{where}: {cause}"
+REMARKS[HOLLOW_NO_VENT] = later("no hole to vent and drain it in the zinc bath")
+REMARKS[LONGER_THAN_BATH] = later("{found} mm long, the zinc bath takes {asked}")
 
 
 _ASKED: Final = {
@@ -77,15 +78,23 @@ def classes(piece: Piece, settings: Settings) -> Iterator[Ruling]:
         if code is None:
             asked = hole_classes.asked_class(diameter_of(hole.bolt), settings.holes) if hole.bolt else None
             if asked and hole.hole_class in _ROUND_CLASSES and hole.hole_class != asked.name and not hole.slot_length:
-                words = f"{hole.bolt} in {hole.diameter:.4g} mm is {hole.hole_class}, {asked.diameter:.4g} asked"
-                yield Ruling(HOLE_UNLIKE_JOB, words, f"hole {hole.label}")
+                words = phrase(
+                    "{bolt} in {size} mm is {hole_class}, {asked} asked",
+                    bolt=hole.bolt,
+                    size=Figure(f"{hole.diameter:.4g}"),
+                    hole_class=hole_classes.PHRASES[hole.hole_class],
+                    asked=Figure(f"{asked.diameter:.4g}"),
+                )
+                yield Ruling(HOLE_UNLIKE_JOB, words, hole_at(hole.label))
             continue
         size = f"{hole.diameter:.4g}"
         if hole.slot_length > hole.diameter:
             size += f" x {hole.slot_length:.4g}"
         sizes = hole_classes.sizes_in_words(diameter_of(hole.bolt), settings.holes)
         more = "" if code == HOLE_TWO_MM else f" ({sizes or 'the bolt is of no nominal size'})"
-        yield Ruling(code, f"{hole.bolt} in {size} mm", f"hole {hole.label}", more=more)
+        yield Ruling(
+            code, phrase("{bolt} in {size} mm", bolt=hole.bolt, size=Figure(size)), hole_at(hole.label), more=more
+        )
 
 
 def vents(piece: Piece, settings: Settings) -> Iterator[Ruling]:

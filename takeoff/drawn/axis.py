@@ -35,12 +35,10 @@ def axis(mesh: Mesh) -> FloatArray:
     _, vectors = np.linalg.eigh(np.einsum("i,ij,ik->jk", areas, normals, normals))
     candidates = [vectors[:, 0]]
     main = directions(mesh, _CANDIDATES)
-    for i, a in enumerate(main):
-        for b in main[:i]:
-            crossed = np.cross(a, b)
-            size = float(np.linalg.norm(crossed))
-            if size > 0.02:
-                candidates.append(crossed / size)
+    one, two = np.tril_indices(len(main), -1)
+    crossed = np.cross(np.array(main)[one], np.array(main)[two])
+    sizes = np.linalg.norm(crossed, axis=1)
+    candidates += list((crossed / np.maximum(sizes, 0.02)[:, None])[sizes > 0.02])
     tries = np.array(candidates)
     along = np.abs(normals @ tries.T) < SQUARE
     score = np.round(areas @ along, 3)

@@ -25,7 +25,7 @@ from takeoff.drawn.mesh import IntArray, Mesh
 from takeoff.drawn.plates import IsFlat
 from takeoff.drawn.results import Refused
 from takeoff.drawn.sizes import coarse_round, meant, round_of, rounded, slack_of
-from takeoff.drawn.slices import Slice, abscissae, cut, signed_area
+from takeoff.drawn.slices import Slice, abscissae, cuts, signed_area
 from takeoff.drawn.volumes import check_volume
 from takeoff.sections import loops, plates, shapes
 from takeoff.sections.odd import laid
@@ -62,7 +62,7 @@ def read_bar(mesh: Mesh, tolerance: float, is_flat: IsFlat) -> tuple[Body, Float
     """The body, axes (3, 3) and origin (3,) of a bar; raises Refused where it is none that can be read."""
     axis = find_axis(mesh)
     across = _across(mesh, axis)
-    slices = [cut(mesh, axis, across, at) for at in abscissae(mesh, axis, _SLICES)]
+    slices = cuts(mesh, axis, across, abscissae(mesh, axis, _SLICES))
     slices = [s for s in slices if s.area > 0]
     if not slices:
         raise Refused("no-axis")

@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from takeoff.sections.loops import Corner, Loop
+from takeoff.sections.loops import Corner, Loop, after_each, before_each
 from takeoff.sections.voids import Void
 from takeoff.steel import FloatArray
 
@@ -29,7 +29,7 @@ def tidy(loop: FloatArray, tolerance: float) -> FloatArray:
     points = np.asarray(loop, dtype=float)
     limit = min(tolerance, 0.005)
     while len(points) > 3:
-        before, after = np.roll(points, 1, axis=0), np.roll(points, -1, axis=0)
+        before, after = before_each(points), after_each(points)
         chord = after - before
         step = points - before
         size = np.maximum(np.hypot(*chord.T), 1e-12)
@@ -38,7 +38,7 @@ def tidy(loop: FloatArray, tolerance: float) -> FloatArray:
         flat = (off < limit) & forward
         flat |= np.hypot(*step.T) < 1e-6
         # Never two neighbours at once: each is judged by the line between the others.
-        flat &= ~np.roll(flat, 1)
+        flat &= ~before_each(flat)
         if not flat.any():
             break
         points = points[~flat]
@@ -70,7 +70,7 @@ def _circle(points: FloatArray, tolerance: float) -> Void | None:
     if len(points) < LEAST_SIDES:
         return None
     x, y, radius, off = fit_circle(points)
-    sides = np.hypot(*(np.roll(points, -1, axis=0) - points).T)
+    sides = np.hypot(*(after_each(points) - points).T)
     if off > tolerance or sides.max() > 2 * radius * math.sin(math.pi / LEAST_SIDES) * 1.02 + tolerance:
         return None
     return Void(x, y, 2 * radius)
@@ -79,9 +79,9 @@ def _circle(points: FloatArray, tolerance: float) -> Void | None:
 def _rectangle(points: FloatArray, tolerance: float) -> Void | None:
     if len(points) != 4:
         return None
-    sides = np.roll(points, -1, axis=0) - points
+    sides = after_each(points) - points
     sizes = np.hypot(*sides.T)
-    turns = np.abs((sides * np.roll(sides, -1, axis=0)).sum(axis=1)) / np.maximum(sizes, np.roll(sizes, -1))
+    turns = np.abs((sides * after_each(sides)).sum(axis=1)) / np.maximum(sizes, after_each(sizes))
     if turns.max() > 2 * tolerance:
         return None
     long = 0 if sizes[0] >= sizes[1] - 1e-6 else 1
@@ -96,7 +96,7 @@ def _slot(points: FloatArray, tolerance: float) -> Void | None:
     count = len(points)
     if count < LEAST_SIDES:
         return None
-    sides = np.roll(points, -1, axis=0) - points
+    sides = after_each(points) - points
     sizes = np.hypot(*sides.T)
     i, j = sorted(int(k) for k in np.argsort(-np.round(sizes, 4), kind="stable")[:2])
     if abs(sizes[i] - sizes[j]) > 2 * tolerance or sides[i] @ sides[j] > 0:
@@ -127,7 +127,7 @@ def _rounded_rectangle(points: FloatArray, tolerance: float) -> Void | None:
     count = len(points)
     if count < 12:
         return None
-    sides = np.roll(points, -1, axis=0) - points
+    sides = after_each(points) - points
     sizes = np.hypot(*sides.T)
     four = sorted(int(k) for k in np.argsort(-np.round(sizes, 4), kind="stable")[:4])
     along = sides[four[0]] / sizes[four[0]]
@@ -177,10 +177,10 @@ def with_arcs(loop: FloatArray, tolerance: float) -> Loop:
     """The polygon as a loop whose runs of corners on one circle are arcs; runs not certain stay straight."""
     points = tidy(loop, tolerance)
     count = len(points)
-    sides = np.roll(points, -1, axis=0) - points
+    sides = after_each(points) - points
     heading = np.arctan2(sides[:, 1], sides[:, 0])
     # turn[k]: how much the outline turns at corner k
-    turn = (heading - np.roll(heading, 1) + math.pi) % (2 * math.pi) - math.pi
+    turn = (heading - before_each(heading) + math.pi) % (2 * math.pi) - math.pi
     if count >= 2 * LEAST_STEPS:
         x, y, _, off = fit_circle(points)
         if off <= tolerance and np.abs(turn).max() <= math.radians(STEP_DEG):

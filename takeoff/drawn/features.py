@@ -14,6 +14,7 @@ from takeoff.drawn.patches import boundary, points_of
 from takeoff.drawn.results import Refused
 from takeoff.outlines import clip
 from takeoff.sections import loops
+from takeoff.sections.loops import after_each
 from takeoff.sections.shapes import faces
 from takeoff.steel import CHS, ROUND, DrawnHole, Face, FloatArray, Notch, Plane, Point2
 
@@ -92,7 +93,7 @@ def _missing(bar: Bar, wall: Face, planes: tuple[Plane, ...]) -> list[tuple[Poin
         shape = Polygon(flat[loop])
         outline = np.cross(direction, [0.0, *wall.inward])[0] < 0
         x, y = (flat[loop] - flat[loop][0]).T
-        area = float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum()) / 2
+        area = float((x * after_each(y) - after_each(x) * y).sum()) / 2
         if (area > 0) == outline:
             solid.append(shape if shape.is_valid else shape.buffer(0))
     full: list[Point2] = [(0.0, low), (bar.length, low), (bar.length, high), (0.0, high)]

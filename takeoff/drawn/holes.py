@@ -22,6 +22,7 @@ from takeoff.drawn.mesh import IntArray
 from takeoff.drawn.patches import Mask, points_of
 from takeoff.drawn.results import Refused
 from takeoff.outlines import clip
+from takeoff.sections.loops import after_each
 from takeoff.sections.measures import snap
 from takeoff.sections.voids import Void
 from takeoff.steel import CHS, DrawnHole, Face, FloatArray, Plane, Point2
@@ -133,7 +134,7 @@ def _closed(bar: Bar, feature: Feature, wall: Face, loop: FloatArray) -> bool:
         return False
     direction = np.array([0.0, *wall.direction])
     facing = np.column_stack([feature.normals[:, 0], feature.normals @ direction])
-    sides = np.roll(loop, -1, axis=0) - loop
+    sides = after_each(loop) - loop
     inward = np.column_stack([-sides[:, 1], sides[:, 0]]) / np.hypot(*sides.T)[:, None]
     on_side = (facing @ inward.T > 0.99).any(axis=1)
     everything = np.ones(len(facing), dtype=bool)
@@ -161,7 +162,7 @@ def _walled(bar: Bar, feature: Feature, wall: Face, loop: FloatArray, upright: M
     """Whether upright facets stand along every side of a loop."""
     direction = np.array([0.0, *wall.direction])
     facing = np.column_stack([feature.normals[upright, 0], feature.normals[upright] @ direction])
-    sides = np.roll(loop, -1, axis=0) - loop
+    sides = after_each(loop) - loop
     sizes = np.hypot(*sides.T)
     inward = np.column_stack([-sides[:, 1], sides[:, 0]]) / sizes[:, None]
     return bool((facing @ inward.T > 0.99).any(axis=0)[sizes > 4 * bar.tolerance].all())

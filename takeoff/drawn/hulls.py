@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from takeoff.sections.loops import after_each
 from takeoff.steel import FloatArray
 
 
@@ -29,7 +30,7 @@ def convex(points: FloatArray) -> FloatArray:
 
 def off_hull(points: FloatArray, hull: FloatArray) -> float:
     """The largest distance of the points (n, 2) from the hull's sides, mm: 0 where the points are a convex loop."""
-    ahead = np.roll(hull, -1, axis=0) - hull
+    ahead = after_each(hull) - hull
     squared = np.maximum((ahead**2).sum(axis=1), 1e-18)
     offset = points[:, None, :] - hull[None, :, :]
     share = np.clip((offset * ahead).sum(axis=2) / squared, 0.0, 1.0)

@@ -289,7 +289,8 @@ def vector_areas(points: FloatArray, facets: Sequence[Facet]) -> FloatArray:
     ahead = np.array([i for ring in rings for i in (*ring[1:], ring[0])])
     starts = np.concatenate([[0], np.cumsum(sizes)[:-1]])
     base = points[np.repeat(here[starts], sizes)]
-    crossed = np.cross(points[here] - base, points[ahead] - base)
+    (ax, ay, az), (bx, by, bz) = (points[here] - base).T, (points[ahead] - base).T
+    crossed = np.stack([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx], axis=1)
     vectors: FloatArray = 0.5 * np.add.reduceat(crossed, starts, axis=0)
     if len(rings) == len(facets):
         return vectors

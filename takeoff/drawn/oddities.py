@@ -14,7 +14,8 @@ from takeoff.drawn.axis import directions
 from takeoff.drawn.curves import LEAST_SIDES, fit_circle, tidy
 from takeoff.drawn.mesh import Mesh
 from takeoff.drawn.results import Refused
-from takeoff.drawn.slices import Slice, cut
+from takeoff.drawn.slices import Slice, cuts
+from takeoff.sections.loops import after_each, before_each
 from takeoff.steel import FloatArray, Section
 from takeoff.units import COINCIDENCE_MM
 
@@ -103,7 +104,7 @@ def refuse_taper(mesh: Mesh, grain: float) -> None:
             continue
         across = _square_axes(axis)
         stations = [low + (high - low) * share for share in (0.1, 0.3, 0.5, 0.7, 0.9)]
-        slices = [cut(mesh, axis, across, at) for at in stations]
+        slices = cuts(mesh, axis, across, stations)
         if any(len(s.outers) != 1 for s in slices):
             continue
         areas = np.array([s.area for s in slices])
@@ -145,7 +146,7 @@ def refuse_outline(loops: Sequence[FloatArray], tolerance: float) -> None:
 
 def _refuse_bevelled(loop: FloatArray, tolerance: float) -> None:
     """Raises Refused where a section is a flat one whose narrow sides slope: a plate with bevelled edges."""
-    sides = np.roll(loop, -1, axis=0) - loop
+    sides = after_each(loop) - loop
     sizes = np.hypot(*sides.T)
     long, next_long = (int(i) for i in np.argsort(-sizes, kind="stable")[:2])
     along = sides[long] / sizes[long]
@@ -158,14 +159,14 @@ def _refuse_bevelled(loop: FloatArray, tolerance: float) -> None:
 
 
 def _convex(sides: FloatArray) -> bool:
-    return bool((_turn(np.roll(sides, 1, axis=0), sides) > 0).all())
+    return bool((_turn(before_each(sides), sides) > 0).all())
 
 
 def _refuse_coarse(outlines: Sequence[FloatArray], tolerance: float) -> None:
     """Raises Refused where outline and hollow are even polygons of 8 to 11 sides: drawn for a round, or not."""
     for loop in outlines:
         points = tidy(loop, tolerance)
-        sides = np.hypot(*(np.roll(points, -1, axis=0) - points).T)
+        sides = np.hypot(*(after_each(points) - points).T)
         if not LEAST_SIDES <= len(points) < 12 or float(np.ptp(sides)) > 2 * tolerance:
             return
         if fit_circle(points)[3] > tolerance:
@@ -192,11 +193,11 @@ def _linear(x: FloatArray, boxes: FloatArray) -> bool:
 
 def refuse_bent(loop: FloatArray, tolerance: float) -> None:
     """Raises Refused where an outline is a strip of one thickness with corners, or two legs that are no angle."""
-    sides = np.roll(loop, -1, axis=0) - loop
+    sides = after_each(loop) - loop
     sizes = np.hypot(*sides.T)
     perimeter = float(sizes.sum())
     x, y = (loop - loop[0]).T
-    area = abs(float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum())) / 2
+    area = abs(float((x * after_each(y) - after_each(x) * y).sum())) / 2
     root = perimeter * perimeter / 16 - area
     if root <= 0:
         return
@@ -265,10 +266,10 @@ def _ends(loop: FloatArray, sizes: FloatArray, thick: float) -> int:
 
 def _is_end(loop: FloatArray, sizes: FloatArray, thick: float) -> npt.NDArray[np.bool_]:
     """Which sides of a strip's outline are ends: as long as it is thick, with two square corners out."""
-    sides = np.roll(loop, -1, axis=0) - loop
-    before = np.roll(sides, 1, axis=0)
+    sides = after_each(loop) - loop
+    before = before_each(sides)
     square = _turn(before, sides) > 0.9 * np.hypot(*before.T) * np.hypot(*sides.T)
-    return np.asarray(np.isclose(sizes, thick, rtol=0.1) & square & np.roll(square, -1))
+    return np.asarray(np.isclose(sizes, thick, rtol=0.1) & square & after_each(square))
 
 
 def _turn(a: FloatArray, b: FloatArray) -> FloatArray:

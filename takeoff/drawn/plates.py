@@ -76,6 +76,10 @@ def _between(
     e1 = _square_to(mesh, normal)
     e2 = np.cross(normal, e1)
     flat = mesh.points @ np.array([e1, e2]).T
+    if thick > 1.01 * float(np.hypot(*np.ptp(flat, axis=0))) + 1.0:
+        return None  # a bar seen on its end: nothing that is drawn there is as wide as this is thick
+    if _elsewhere(mesh, flat, high, low, tolerance):
+        return None
     upper, lower = _side(mesh, high, flat), _side(mesh, low, flat)
     if upper is None or lower is None or not _same(upper.outline, lower.outline, tolerance):
         return None
@@ -110,6 +114,15 @@ def _between(
     section = shapes.plate(width, thick)
     vertices = tuple(Vertex(_near(x), _near(y), round(bulge, 6)) for x, y, bulge in rectangle.outline)
     return Body(section, length, outline=vertices, holes=placed), axes, origin
+
+
+def _elsewhere(mesh: Mesh, flat: FloatArray, high: Mask, low: Mask, tolerance: float) -> bool:
+    """Whether two sides plainly have not the same outline, a quick look: their boxes differ."""
+    boxes = []
+    for mask in (high, low):
+        corners = flat[points_of(mesh, np.flatnonzero(mask))]
+        boxes.append(np.concatenate([corners.min(axis=0), corners.max(axis=0)]))
+    return float(np.abs(boxes[0] - boxes[1]).max()) > 10 * tolerance + 0.1
 
 
 def _near(value: float) -> float:

@@ -13,6 +13,7 @@ from takeoff.drawn.curves import LEAST_SIDES, fit_circle
 from takeoff.drawn.mesh import Mesh
 from takeoff.drawn.slices import Slice
 from takeoff.sections import shapes
+from takeoff.sections.loops import after_each
 from takeoff.sections.measures import snap
 from takeoff.sections.recognise import Recognised
 from takeoff.steel import ANGLE, CHANNEL, CHS, FLAT, I_SHAPE, RHS, ROUND, T_SHAPE, FloatArray, Section
@@ -125,7 +126,7 @@ def coarse_round(points: FloatArray, inners: Sequence[object], tolerance: float)
     if inners or not LEAST_SIDES <= count < 12:
         return None
     x, y, radius, off = fit_circle(points)
-    sides = np.hypot(*(np.roll(points, -1, axis=0) - points).T)
+    sides = np.hypot(*(after_each(points) - points).T)
     over = 2 * radius * math.cos(math.pi / count)
     if off > tolerance or float(np.ptp(sides)) > 2 * tolerance:
         return None

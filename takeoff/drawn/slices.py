@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
 from takeoff.drawn.mesh import Mesh
+from takeoff.drawn.patches import Mask
+from takeoff.sections.loops import after_each
 from takeoff.steel import FloatArray
 
 _FEW: Final = 4
@@ -33,7 +36,7 @@ class Slice:
 def signed_area(loop: FloatArray) -> float:
     """mm2 of a polygon (n, 2), positive anti-clockwise."""
     x, y = (loop - loop[0]).T
-    return float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum()) / 2
+    return float((x * after_each(y) - after_each(x) * y).sum()) / 2
 
 
 def abscissae(mesh: Mesh, axis: FloatArray, most: int) -> list[float]:
@@ -48,21 +51,27 @@ def abscissae(mesh: Mesh, axis: FloatArray, most: int) -> list[float]:
     return sorted(found)
 
 
-def cut(mesh: Mesh, axis: FloatArray, across: FloatArray, at: float) -> Slice:
-    """The cut at ``at`` along the axis, in the two directions ``across`` (2, 3).
+def cuts(mesh: Mesh, axis: FloatArray, across: FloatArray, places: Sequence[float]) -> list[Slice]:
+    """The cuts at ``places`` along the axis, in the two directions ``across`` (2, 3).
 
-    Its corners lie on the mesh's creases only, so that triangles add none.
+    Their corners lie on the mesh's creases only, so that triangles add none.
     """
     place = mesh.points @ axis
-    start, stop = mesh.edges.T
-    crossing = np.flatnonzero((place[start] < at) != (place[stop] < at))
+    ends = place[mesh.edges]
+    return [_cut(mesh, place, ends, across, at) for at in places]
+
+
+def _cut(mesh: Mesh, place: FloatArray, ends: FloatArray, across: FloatArray, at: float) -> Slice:
+    below = ends < at
+    crossing = np.flatnonzero(below[:, 0] != below[:, 1])
     if not len(crossing):
         return Slice(at, (), 0.0)
-    a, b = start[crossing], stop[crossing]
+    a, b = mesh.edges[crossing].T
     share = (at - place[a]) / (place[b] - place[a])
     points = (mesh.points[a] + share[:, None] * (mesh.points[b] - mesh.points[a])) @ across.T
     links = _links(mesh, crossing, points)
-    loops = []
+    creased = mesh.crease[crossing].tolist()
+    loops: list[tuple[FloatArray, float]] = []
     seen = [False] * len(crossing)
     for first in range(len(crossing)):
         if seen[first] or len(links[first]) != 2:
@@ -71,16 +80,17 @@ def cut(mesh: Mesh, axis: FloatArray, across: FloatArray, at: float) -> Slice:
         while not seen[here]:
             seen[here] = True
             run.append(here)
-            ahead = links[here]
-            if len(ahead) != 2:
+            both = links[here]
+            if len(both) != 2:
                 break
-            there = ahead[0] if ahead[0] != before else ahead[1]
+            there = both[0] if both[0] != before else both[1]
             before, here = here, there
-        corners = [k for k in run if mesh.crease[crossing[k]]]
+        corners = [k for k in run if creased[k]]
         if len(corners) > 2:
             loop = points[corners]
-            if abs(signed_area(loop)) > 1e-3:
-                loops.append(loop)
+            area = signed_area(loop)
+            if abs(area) > 1e-3:
+                loops.append((loop, area))
     return _turned(at, loops)
 
 
@@ -92,7 +102,7 @@ def _links(mesh: Mesh, crossing: np.ndarray, points: FloatArray) -> list[list[in
         by_facet.setdefault(two, []).append(k)
     links: list[list[int]] = [[] for _ in crossing]
     for members in by_facet.values():
-        if len(members) > 2:
+        if len(members) > 2:  # a facet with a notch or hole is cut more than once
             spread = points[members]
             far = spread[int(np.hypot(*(spread - spread[0]).T).argmax())] - spread[0]
             members = [members[i] for i in np.argsort(spread @ far, kind="stable")]
@@ -102,21 +112,41 @@ def _links(mesh: Mesh, crossing: np.ndarray, points: FloatArray) -> list[list[in
     return links
 
 
-def _turned(at: float, loops: list[FloatArray]) -> Slice:
-    """Loops by how many others hold them: steel inside an even number, a hollow inside an odd one."""
+def _turned(at: float, loops: list[tuple[FloatArray, float]]) -> Slice:
+    """Loops, with their signed areas, by how many others hold them: steel in an even number, hollows in an odd one."""
     if len(loops) == 1:
-        loop = loops[0] if signed_area(loops[0]) > 0 else loops[0][::-1]
-        return Slice(at, (loop,), signed_area(loop))
+        loop, area = loops[0]
+        if area <= 0:
+            loop = loop[::-1]
+            area = signed_area(loop)
+        return Slice(at, (loop,), area)
+    depths = _depths([loop for loop, _ in loops]) if len(loops) > 1 else []
+    found: list[tuple[FloatArray, float]] = []
+    for (loop, area), depth in zip(loops, depths, strict=True):
+        if (area > 0) != (depth % 2 == 0):
+            loop = loop[::-1]
+            area = signed_area(loop)
+        found.append((loop, area))
+    found.sort(key=lambda pair: -abs(pair[1]))
+    return Slice(at, tuple(loop for loop, _ in found), sum(area for _, area in found))
+
+
+def _depths(loops: list[FloatArray]) -> list[int]:
+    """How many larger loops hold each one."""
+    boxes = np.array([(*loop.min(axis=0), *loop.max(axis=0)) for loop in loops])
+    # loops whose boxes are apart are in none of each other: the legs left of a section cut through its holes
+    reach: Mask = np.all(boxes[:, None, :2] <= boxes[None, :, 2:], axis=2)
+    meet = np.logical_and(reach, reach.T)
+    if int(meet.sum()) == len(loops):
+        return [0] * len(loops)
     from shapely import Polygon
 
     shapes = [Polygon(loop) for loop in loops]
-    found = []
-    for i, loop in enumerate(loops):
-        middle = shapes[i].representative_point()
-        depth = sum(
-            1 for j, other in enumerate(shapes) if j != i and other.area > shapes[i].area and other.contains(middle)
-        )
-        outside = depth % 2 == 0
-        found.append(loop if (signed_area(loop) > 0) == outside else loop[::-1])
-    found.sort(key=lambda loop: -abs(signed_area(loop)))
-    return Slice(at, tuple(found), sum(signed_area(loop) for loop in found))
+    depths = []
+    for i, shape in enumerate(shapes):
+        larger = [j for j in np.flatnonzero(meet[i]).tolist() if j != i and shapes[j].area > shape.area]
+        if larger:
+            middle = shape.representative_point()
+            larger = [j for j in larger if shapes[j].contains(middle)]
+        depths.append(len(larger))
+    return depths

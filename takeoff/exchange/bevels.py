@@ -67,14 +67,25 @@ def before_bevelling(piece: Piece, ends: Iterable[str]) -> list[Corner] | None:
     return [(x, across, 0.0) for x, across in corners]
 
 
+def blank(piece: Piece) -> list[Corner] | None:
+    """The broad side of a bevelled flat as it is cut out, before it is bevelled; None where that cannot be told."""
+    ends = [end for end in ENDS if bevel_rows(piece, end)]
+    whole = before_bevelling(piece, ends)
+    if whole is not None or by_hand(piece) or any(cut.kind == "notch" for cut in piece.cuts):
+        return whole
+    import shapely
+
+    # Full bevels have their corners on either side, so that what stands out between them is straight.
+    sides = [side for drawn in piece.outlines for side in (drawn.points, drawn.far) if side is not None]
+    hull = shapely.MultiPoint([(x, across) for side in sides for x, across in side.tolist()]).convex_hull
+    ring = shapely.geometry.polygon.orient(hull).exterior
+    return [(float(x), float(across), 0.0) for x, across in ring.coords[:-1]]
+
+
 def _from_low_left(loop: FloatArray) -> list[tuple[float, float]]:
     """The corners of a quadrangle: left and right on its low edge, right and left on its high one."""
-    low, high = sorted(map(tuple, loop.tolist()), key=lambda p: p[1])[:2], sorted(
-        map(tuple, loop.tolist()), key=lambda p: p[1]
-    )[2:]
-    low.sort()
-    high.sort(reverse=True)
-    return [(float(x), float(across)) for x, across in (*low, *high)]
+    corners = sorted(((float(x), float(across)) for x, across in loop), key=lambda p: p[1])
+    return [*sorted(corners[:2]), *sorted(corners[2:], reverse=True)]
 
 
 def _offset(piece: Piece, end: str) -> float:

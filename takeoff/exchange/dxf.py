@@ -2,7 +2,9 @@
 
 Outline, holes and the mark's text lie on layers of their own. Arcs are arcs (bulges of the outline's polyline),
 round holes circles, slots closed polylines with bulges. x and y are the piece's x and across: the side in front is
-seen. A developed angle has leg A above the heel line and leg B below it, both seen from outside.
+seen. A bevelled flat is drawn as it is before it is bevelled, the edges of the bevel on layers of their own; a hole
+that is reamed has the diameter made first. A developed angle has leg A above the heel line and leg B below it, both
+seen from outside.
 """
 
 from __future__ import annotations
@@ -15,9 +17,11 @@ from math import cos, radians, sin
 from typing import TYPE_CHECKING, Any, Final
 
 from takeoff.exchange.ascii_text import file_names, plain
-from takeoff.exchange.chords import chord_query
-from takeoff.exchange.nc import MachineFiles
+from takeoff.exchange.bevels import ENDS, bevel_rows, blank
+from takeoff.exchange.chords import chord_query, drawn_loop
+from takeoff.exchange.nc import MachineFiles, bevels_left_out
 from takeoff.exchange.nc_codes import NO_FILE
+from takeoff.exchange.reaming import as_punched, reaming_words
 from takeoff.exchange.sides import Side, sides
 from takeoff.queries import Query, query
 from takeoff.sections.loops import Corner
@@ -55,11 +59,12 @@ def dxf_files(takeoff: Takeoff, settings: Settings) -> MachineFiles:
     without: dict[str, str] = {}
     asked: list[Query] = []
     for piece in drawn:
+        reason = _no_drawing(piece)
         unknown = [hole.label for hole in piece.holes if hole.kind != "rectangle" and hole.diameter < COINCIDENCE_MM]
         if piece.status == HELD:
             without[piece.mark] = "it is held"
-        elif unknown:
-            without[piece.mark] = f"the diameter of hole {unknown[0]} is not known"
+        elif reason or unknown:
+            without[piece.mark] = reason or f"the diameter of hole {unknown[0]} is not known"
             asked.append(query(NO_FILE, "DXF", piece.mark, without[piece.mark], piece_mark=piece.mark))
         else:
             revision = settings.documents.revision
@@ -67,8 +72,20 @@ def dxf_files(takeoff: Takeoff, settings: Settings) -> MachineFiles:
             # Unmirrored, so that a mark with both kinds of file is asked about in the same words.
             loops = [(view.face, loop) for view in _views(piece) for loop in _outlines(piece, _View(view.face, 1.0))]
             asked += chord_query(piece, loops)
+            asked += bevels_left_out(piece)
     made = {piece.mark: names[piece.mark] for piece in drawn if piece.mark not in without}
     return MachineFiles(files, made, without, tuple(asked))
+
+
+def _no_drawing(piece: Piece) -> str:
+    """Why no drawing can show a piece as it is cut out, as the end of a sentence."""
+    if _bevelled(piece) and blank(piece) is None:
+        return "an end is bevelled and the outline is cut besides, so that what is cut out first is not certain"
+    return ""
+
+
+def _bevelled(piece: Piece) -> list[str]:
+    return [end for end in ENDS if bevel_rows(piece, end)]
 
 
 def dxf_drawing(piece: Piece, rules: DxfSettings, revision: str = "", sunk: Mapping[str, Side] | None = None) -> bytes:
@@ -90,6 +107,8 @@ def _drawing(piece: Piece, rules: DxfSettings, revision: str, sunk: Mapping[str,
         (rules.mark_layer, 3),
         (rules.fold_layer, 5),
         (rules.far_side_layer, 8),
+        (rules.bevel_layer, 6),
+        (rules.sunk_layer, 4),
     ):
         if name not in document.layers:
             document.layers.add(name, color=colour)
@@ -98,12 +117,13 @@ def _drawing(piece: Piece, rules: DxfSettings, revision: str, sunk: Mapping[str,
         for loop in _outlines(piece, view):
             _polyline(space, loop, rules.outline_layer)
         for drawn in piece.outlines:
-            if drawn.face == view.face and drawn.far is not None:
-                far = [(float(x), view.sign * float(across), 0.0) for x, across in drawn.far]
-                _polyline(space, far, rules.far_side_layer)
+            if drawn.face == view.face and _bevelled(piece):
+                far = drawn.points if drawn.far is None else drawn.far
+                for points, layer in ((drawn.points, rules.bevel_layer), (far, rules.far_side_layer)):
+                    _polyline(space, [(float(x), view.sign * float(a), 0.0) for x, a in points], layer)
         for hole in piece.holes:
             if hole.face == view.face:
-                _hole(space, hole, view, rules, sunk.get(hole.label))
+                _hole(space, as_punched(hole), view, rules, sunk.get(hole.label))
     if piece.section.shape == ANGLE:
         space.add_line((0, 0), (piece.length, 0), dxfattribs={"layer": rules.fold_layer})
     _words(space, piece, rules, revision)
@@ -115,11 +135,14 @@ def _views(piece: Piece) -> list[_View]:
 
 
 def _outlines(piece: Piece, view: _View) -> Iterable[list[Corner]]:
-    # An opening at a plate's edge is in the drawn face only, whose arcs are chords.
+    # An opening at a plate's edge is in the drawn face only.
     if piece.outline and not any(cut.kind == "notch" for cut in piece.cuts):
         return [[(v.x, v.across, v.bulge) for v in piece.outline]]
+    whole = blank(piece) if _bevelled(piece) else None
+    if whole is not None:
+        return [whole]
     return [
-        [(float(x), view.sign * float(across), 0.0) for x, across in drawn.points]
+        [(x, view.sign * across, view.sign * bulge) for x, across, bulge in drawn_loop(drawn.points)]
         for drawn in piece.outlines
         if drawn.face == view.face
     ]
@@ -141,12 +164,14 @@ def _hole(space: Modelspace, hole: Hole, view: _View, rules: DxfSettings, side: 
     if hole.kind == "blind":
         deep = f", {millimetres(side.depth)} deep" if side and side.depth is not None else ", depth not known"
         note = f"{hole.label}: blind hole {millimetres(hole.diameter)}{deep}{_from(side)}"
-        space.add_circle((x, y), hole.diameter / 2, dxfattribs={"layer": rules.mark_layer})
+        space.add_circle((x, y), hole.diameter / 2, dxfattribs={"layer": rules.sunk_layer})
         _note(space, note, x, y, hole.diameter, rules)
         return
     space.add_circle((x, y), hole.diameter / 2, dxfattribs=attributes)
     if hole.kind == "countersunk":
         wide = f" to {millimetres(hole.width)}" if hole.width > hole.diameter else ""
+        if wide:
+            space.add_circle((x, y), hole.width / 2, dxfattribs={"layer": rules.sunk_layer})
         _note(space, f"{hole.label}: countersunk{wide}{_from(side)}", x, y, hole.diameter, rules)
 
 
@@ -201,6 +226,9 @@ def _words(space: Modelspace, piece: Piece, rules: DxfSettings, revision: str) -
     ]
     if piece.opposite_hand_of:
         lines.append(f"opposite hand of {piece.opposite_hand_of}")
+    lines += reaming_words(piece, piece.holes)
+    if ends := _bevelled(piece):
+        lines.append(f"bevel at the {' and '.join(ends)} end after cutting, see the sheet")
     for number, words in enumerate(lines):
         place = (0.0, _round(below - height * (2.0 + 1.6 * number)))
         # ASCII: a reader of drawings may take the text in another alphabet than it was written in.

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from takeoff.exchange.nc import MachineFiles, nc_files
+from takeoff.exchange.nc import MachineFiles, ids_by_mark, nc_files
 from takeoff.exchange.nc_holes import Skip
+from takeoff.exchange.reaming import reamed_query
 from takeoff.queries import SEVERITIES, Query
 from takeoff.settings import Settings
 from takeoff.steel import Takeoff
@@ -23,8 +24,18 @@ class Machine:
         return {f"{kind}/{name}": text for kind, made in self.kinds.items() for name, text in made.files.items()}
 
     def told(self) -> dict[str, dict[str, dict[str, str]]]:
-        """For the summary, by kind: the ``files`` by piece mark, and the marks ``without`` one, with the reason."""
-        return {kind: {"files": dict(made.names), "without": dict(made.without)} for kind, made in self.kinds.items()}
+        """For the summary, by kind: the ``files`` by piece mark, the marks ``without`` one, with the reason, by piece
+        mark too what it is ``written_as`` where not alike, and the labels of the ``holes_left_out``.
+        """
+        return {
+            kind: {
+                "files": dict(made.names),
+                "without": dict(made.without),
+                "written_as": dict(made.reworded),
+                "holes_left_out": {mark: ", ".join(labels) for mark, labels in made.left_out.items()},
+            }
+            for kind, made in self.kinds.items()
+        }
 
 
 def machine_files(
@@ -39,12 +50,18 @@ def machine_files(
         from takeoff.exchange.dxf import dxf_files
 
         kinds["dxf"] = dxf_files(takeoff, settings)
+    if not kinds:
+        return Machine(), takeoff
+    ids = ids_by_mark(takeoff)
+    written = {mark for made in kinds.values() for mark in made.names}
     asked = [question for made in kinds.values() for question in made.queries]
+    asked += reamed_query((piece for piece in takeoff.pieces if piece.mark in written), ids)
     if not asked:
         return Machine(kinds), takeoff
-    members = takeoff.model.members
-    ids = {piece.mark: tuple(members[i].global_id for i in piece.members) for piece in takeoff.pieces}
-    named = [replace(question, global_ids=ids[question.piece_mark]) for question in asked]
+    named = [
+        question if question.global_ids else replace(question, global_ids=ids[question.piece_mark])
+        for question in asked
+    ]
     return Machine(kinds), replace(takeoff, queries=_in_order((*takeoff.queries, *named)))
 
 

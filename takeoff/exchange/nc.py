@@ -8,16 +8,17 @@ angle, the sign of cut angles, slots on faces seen from above or behind) stands 
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
 from takeoff import steel
 from takeoff.exchange.ascii_text import file_names, plain, shortened, unique_texts
+from takeoff.exchange.bevels import ENDS, by_hand, full_bevel
 from takeoff.exchange.chords import chord_query
 from takeoff.exchange.nc_codes import (
     BEVEL,
+    BEVEL_BY_HAND,
     COMMENT,
     MARK_TEXT,
     NO_FILE,
@@ -29,7 +30,7 @@ from takeoff.exchange.nc_codes import (
 )
 from takeoff.exchange.nc_contours import NoContour, outer_contours, written_outlines
 from takeoff.exchange.nc_frames import place
-from takeoff.exchange.nc_header import LONGEST_TEXT, bevel, cut_angles, header
+from takeoff.exchange.nc_header import LONGEST_TEXT, cut_angles, header
 from takeoff.exchange.nc_holes import Skip, holes
 from takeoff.exchange.nc_marking import LONGEST_STAMP, stamp
 from takeoff.exchange.sides import Side, sides
@@ -38,18 +39,23 @@ from takeoff.settings import Settings
 from takeoff.steel import HELD, Piece, Takeoff
 
 ENDING: Final = ".nc"
+MOST_NAMED: Final = 20
+"""Marks named in the query about all that are written otherwise."""
 
 
 @dataclass(frozen=True, slots=True)
 class MachineFiles:
     """Files of one kind. ``files``: name to content; ``names``: piece mark to the name of its file; ``without``: piece
-    mark to why it has none; and what to ask.
+    mark to why it has none; ``left_out``: piece mark to the holes that its file lacks; ``reworded``: piece
+    mark to how its file writes it, where not alike; and what to ask.
     """
 
     files: Mapping[str, bytes] = field(default_factory=dict)
     names: Mapping[str, str] = field(default_factory=dict)
     without: Mapping[str, str] = field(default_factory=dict)
     queries: tuple[Query, ...] = ()
+    left_out: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    reworded: Mapping[str, str] = field(default_factory=dict)
 
 
 def nc_files(takeoff: Takeoff, settings: Settings, skip: Skip | None = None) -> MachineFiles:
@@ -68,12 +74,14 @@ def nc_files(takeoff: Takeoff, settings: Settings, skip: Skip | None = None) -> 
     without: dict[str, str] = {}
     asked: list[Query] = []
     leaning: list[str] = []
+    reworded: dict[str, str] = {}
+    left_out: dict[str, list[str]] = {}
     for piece in takeoff.pieces:
         if piece.status == HELD:
             without[piece.mark] = "it is held"
             continue
         try:
-            text, found = nc_text(
+            text, found, gone = nc_text(
                 piece,
                 settings,
                 text=heads[piece.mark],
@@ -87,14 +95,29 @@ def nc_files(takeoff: Takeoff, settings: Settings, skip: Skip | None = None) -> 
             continue
         files[names[piece.mark]] = text.encode("ascii")
         asked += found
+        if gone:
+            left_out[piece.mark] = gone
         if _leans(piece, settings):
             leaning.append(piece.mark)
         if heads[piece.mark] != piece.mark:
-            values = (piece.mark, heads[piece.mark], names[piece.mark])
-            asked.append(query(MARK_TEXT, *values, piece_mark=piece.mark))
+            reworded[piece.mark] = heads[piece.mark]
     if leaning:
         asked.append(query(SKEW_SIGN, len(leaning), leaning[0], piece_mark=leaning[0]))
-    return MachineFiles(files, {m: n for m, n in names.items() if m not in without}, without, tuple(asked))
+    if reworded:
+        ids = tuple(i for mark in reworded for i in ids_by_mark(takeoff)[mark])
+        only = next(iter(reworded)) if len(reworded) == 1 else ""
+        told = [f'"{mark}" as "{head}" ({names[mark]})' for mark, head in reworded.items()]
+        more = [f"{len(told) - MOST_NAMED} more"] if len(told) > MOST_NAMED else []
+        asked.append(query(MARK_TEXT, "; ".join([*told[:MOST_NAMED], *more]), piece_mark=only, global_ids=ids))
+    return MachineFiles(
+        files, {m: n for m, n in names.items() if m not in without}, without, tuple(asked), left_out, reworded
+    )
+
+
+def ids_by_mark(takeoff: Takeoff) -> dict[str, tuple[str, ...]]:
+    """GlobalIds of the parts of each piece mark."""
+    members = takeoff.model.members
+    return {piece.mark: tuple(members[i].global_id for i in piece.members) for piece in takeoff.pieces}
 
 
 def _leans(piece: Piece, settings: Settings) -> bool:
@@ -111,10 +134,10 @@ def nc_text(
     stamped: str = "",
     sunk: Mapping[str, Side] | None = None,
     skip: Skip | None = None,
-) -> tuple[str, list[Query]]:
-    """The file of one piece and what to ask about it; ``text`` is the piece mark in ASCII.
+) -> tuple[str, list[Query], list[str]]:
+    """The file of one piece, what to ask about it and the labels of the holes that are not in it.
 
-    ``stamped`` is the mark of the stamp where that is another text.
+    ``text`` is the piece mark in ASCII, ``stamped`` is the mark of the stamp where that is another text.
     Raises NoContour where no file can describe the piece.
     """
     sunk = sunk or {}
@@ -129,7 +152,7 @@ def nc_text(
     revision = settings.documents.revision
     angles = cut_angles(piece, as_stated)
     contours = outer_contours(piece, placing)
-    drilled, asked = holes(piece, placing, sunk, rules.countersink_deg, skip)
+    drilled, asked, gone = holes(piece, placing, sunk, rules.countersink_deg, skip)
     lines = header(piece, placing, text=text, order=settings.documents.job, revision=revision, angles=angles)
     comments = [*_comments(piece, rules.u_datum, over), *_by_hand(piece)]
     if any(angles):
@@ -148,9 +171,17 @@ def nc_text(
         lines += block or []
     lines += [*contours, "EN"]
     asked += chord_query(piece, written_outlines(piece).items())
-    if any(bevel(piece)):
+    if any(full_bevel(piece, end) for end in ENDS):
         asked.append(query(BEVEL, piece.mark, piece_mark=piece.mark))
-    return "\n".join(lines) + "\n", asked
+    asked += bevels_left_out(piece)
+    return "\n".join(lines) + "\n", asked, gone
+
+
+def bevels_left_out(piece: Piece) -> list[Query]:
+    """A query about ends whose bevels no file for machines says; in the same words for every kind of file."""
+    ends = by_hand(piece)
+    words = " and ".join(f"{end} end" for end in ends)
+    return [query(BEVEL_BY_HAND, piece.mark, words, piece_mark=piece.mark)] if ends else []
 
 
 def _comments(piece: Piece, u_datum: str, over: bool) -> list[str]:
@@ -177,9 +208,5 @@ def _by_hand(piece: Piece) -> list[str]:
             f"leg {bend.face} {turn} by {number(abs(bend.degrees), 1)} degrees from {number(bend.x_from, 1)} "
             f"to {number(bend.x_to, 1)}"
         )
-    reamed = Counter((hole.diameter, hole.punch_mm) for hole in piece.holes if hole.punch_mm)
-    found += [
-        f"{many} holes of {number(finished, 1)} are punched {number(first, 1)} first and reamed after"
-        for (finished, first), many in sorted(reamed.items())
-    ]
+    found += [f"bevel at the {end} end" for end in by_hand(piece)]
     return [f"NOT IN THIS FILE: {words}, see the piece's sheet." for words in found]

@@ -16,14 +16,14 @@ HOLE_LEFT_OUT: Final = register(
     "machine-hole-left-out",
     CHECK,
     "Holes of piece mark {0} are not in its machine file: {1}.",
-    "Make these holes by hand from the sheet, after the line.",
+    "Make these holes from the sheet, after the line.",
 )
 SLOT_SENSE: Final = register(
     "machine-slot-sense",
     CHECK,
-    "Slot {0} of piece mark {1} lies askew or across on a face seen from above or behind. Its angle is written "
+    "Slots of piece mark {1} lie askew or across on a face seen from above or behind: {0}. Their angles are written "
     "anti-clockwise as seen from outside, which the standard's text does not say for these faces.",
-    "Check the slot on the first piece.",
+    "Check these slots on the first piece.",
 )
 COUNTERSINK_ASSUMED: Final = register(
     "machine-countersink-angle",
@@ -35,14 +35,15 @@ COUNTERSINK_ASSUMED: Final = register(
 COUNTERSINK_LEFT_OUT: Final = register(
     "machine-countersink-left-out",
     CHECK,
-    "The countersink of hole {0} of piece mark {1} is not in its machine file, the hole through is: {2}.",
-    "Countersink the hole by hand after the line.",
+    "Countersinks of piece mark {0} are not in its machine file, their holes through are: {1}.",
+    "Countersink these holes by hand after the line.",
 )
 CHORDS: Final = register(
     "machine-chords",
     CHECK,
-    "Arcs in the outline of piece mark {0} (face {1}) are written in its files for machines as short straight lines.",
-    "Have the edge ground smooth where that matters, or set the arc out from the sheet.",
+    "A curve in the outline of piece mark {0} (face {1}) is not certain to be an arc; its files for machines have it "
+    "in short straight lines, as it is drawn.",
+    "Have the edge ground smooth where that matters.",
 )
 SKEW_SIGN: Final = register(
     "machine-skew-sign",
@@ -59,13 +60,19 @@ BEVEL: Final = register(
     "that of the side in front.",
     "Check the bevel on the first piece.",
 )
+BEVEL_BY_HAND: Final = register(
+    "machine-bevel-left-out",
+    CHECK,
+    "The bevel of piece mark {0}, {1}, is not in its files for machines: it goes through a part of the thickness, or "
+    "there is one from each side. The files end at its nose, square through the thickness.",
+    "Bevel this end by hand from the sheet.",
+)
 MARK_TEXT: Final = register(
     "machine-mark-text",
     CHECK,
-    'Piece mark "{0}" is written as "{1}" in its machine file, and the file is called {2}: such files take '
-    "ASCII letters of limited number only, and some readers take a word that begins like a block's code or a comment "
-    "for one.",
-    "Tell the shop which mark it stands for, or give the part a plainer mark in the model.",
+    "Piece marks that are written otherwise in their machine files (all in summary.json): {0}. Such files take ASCII "
+    "letters of limited number only, and readers that drop blanks take a word for a block that begins with its code.",
+    "Tell the shop which marks they stand for, or give the parts plainer marks in the model.",
 )
 STAMP_TEXT: Final = register(
     "machine-stamp-text",
@@ -80,8 +87,9 @@ NO_ROOM: Final = register(
     "Mark the piece by hand, or set smaller letters (stamp.height_mm, stamp.width_mm).",
 )
 
-BLOCKS: Final = ("ST", "EN", "BO", "SI", "AK", "IK", "PU", "KO", "SC", "TO", "UE", "PR", "KA", "IN")
-"""Codes that begin a block, by the standard."""
+BLOCKS: Final = ("ST", "EN", "BO", "SI", "AK", "IK")
+"""Codes of the blocks that these files have. By the standard a code stands in columns 1 and 2, and a word behind two
+blanks is none; a reader that drops blanks stops at one of these all the same, since they are what it looks for."""
 COMMENT: Final = "**"
 """What a line of comment begins with."""
 
@@ -90,9 +98,9 @@ BLANK: Final = "-"
 
 
 def no_code(text: str) -> str:
-    """The text with an underscore before it where it begins as a block or a comment does.
+    """The text with an underscore before it where it begins as a block of these files or a comment does.
 
-    By the standard two blanks before it are enough; readers that drop blanks first take its line for a block.
+    For a line of the header only: a stamp stands behind its numbers, and a file's name is read by nobody.
     """
     return f"_{text}" if text.startswith((*BLOCKS, COMMENT)) else text
 

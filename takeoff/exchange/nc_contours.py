@@ -13,6 +13,8 @@ from math import atan, ceil, cos, hypot, sin, tan
 from typing import Final
 
 from takeoff import steel
+from takeoff.exchange.bevels import before_bevelling, by_hand
+from takeoff.exchange.chords import drawn_loop
 from takeoff.exchange.nc_codes import number
 from takeoff.exchange.nc_frames import BEHIND, BOTTOM, FRONT, TOP, Placing
 from takeoff.sections import loops
@@ -48,7 +50,7 @@ def outer_contours(piece: Piece, placing: Placing) -> list[str]:
 
 def written_outlines(piece: Piece) -> dict[str, list[Corner]]:
     """Corners (x, across, bulge) of each face's outline, anti-clockwise in (x, across)."""
-    # An opening at a plate's edge is in the drawn face only, whose arcs are chords.
+    # An opening at a plate's edge is in the drawn face only.
     if piece.outline and not any(cut.kind == "notch" for cut in piece.cuts):
         return {"face": [(v.x, v.across, v.bulge) for v in piece.outline]}
     if piece.section.shape in (steel.CHS, steel.ROUND):
@@ -58,10 +60,15 @@ def written_outlines(piece: Piece) -> dict[str, list[Corner]]:
     for drawn in piece.outlines:
         if drawn.face in found:
             raise NoContour(f"cuts part its face {drawn.face} in two, which one contour cannot say")
-        found[drawn.face] = [(float(x), float(across), 0.0) for x, across in drawn.points]
+        found[drawn.face] = drawn_loop(drawn.points)
     for face in piece.faces:
         if len(found.get(face.name, ())) < 3:
             raise NoContour(f"cuts leave nothing of its face {face.name}, which no contour can say")
+    if ends := by_hand(piece):
+        whole = before_bevelling(piece, ends)
+        if whole is None:
+            raise NoContour("an end is bevelled through a part of its thickness or from both sides, and cut besides")
+        found["face"] = whole
     return found
 
 

@@ -15,13 +15,12 @@ from collections.abc import Sequence
 from math import atan, cos, degrees, radians, sin
 from typing import Final
 
-import numpy as np
-
 from takeoff import steel
 from takeoff.exchange.ascii_text import plain, shortened
+from takeoff.exchange.bevels import ENDS, full_bevel
 from takeoff.exchange.nc_codes import BLANK, no_code, number
 from takeoff.exchange.nc_frames import BEHIND, BOTTOM, FRONT, TOP, Placing
-from takeoff.steel import Cut, FloatArray, Piece
+from takeoff.steel import Cut, Piece
 
 LONGEST_TEXT: Final = 80
 """Characters of a text in the header, by the standard."""
@@ -104,8 +103,8 @@ def cut_angles(piece: Piece, placing: Placing) -> tuple[float, float, float, flo
         start = (cut.end == "left") == (placing.x_sign > 0)
         first = WEB_START if seat.letter in (FRONT, BEHIND) else FLANGE_START
         found[first + (0 if start else 1)] = _skew(piece, placing, cut)
-    for end, back in enumerate(bevel(piece)):
-        if back:
+    for end, name in enumerate(ENDS):
+        if back := full_bevel(piece, name):
             # Z runs from the far side, 0, to the near one, the thickness: unless the plate lies on its other side.
             turned = -back if placing.over else back
             found[FLANGE_START + end] = _tidy(degrees(atan(-turned / piece.section.tw)))
@@ -133,18 +132,6 @@ def _round_angles(cut: Cut, diameter: float) -> tuple[float, float]:
     nx = -cos(lean) if cut.end == "left" else cos(lean)
     nu, nv = -sin(lean) * cos(w), sin(lean) * sin(w)
     return _tidy(degrees(atan(nv / nx))), _tidy(degrees(atan(-nu / nx)))
-
-
-def bevel(piece: Piece) -> tuple[float, float]:
-    """By how many mm the near side of a flat's left and right end has a greater x than its far side; 0 if square."""
-    drawn = [o for o in piece.outlines if o.far is not None]
-    if not drawn:
-        return 0.0, 0.0
-    near: FloatArray = np.concatenate([o.points for o in drawn])
-    far: FloatArray = np.concatenate([o.far for o in drawn if o.far is not None])
-    left, right = near[:, 0].min() - far[:, 0].min(), near[:, 0].max() - far[:, 0].max()
-    cut = {row.end for row in piece.cuts if row.kind == "bevel"}
-    return float(left) if "left" in cut else 0.0, float(right) if "right" in cut else 0.0
 
 
 def _tidy(angle: float) -> float:

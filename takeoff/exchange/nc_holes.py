@@ -9,7 +9,7 @@ with an ``s`` in front and its depth, b and h 0, w the full angle, followed by t
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from math import atan2, cos, degrees, radians, sin, tan
+from math import atan2, cos, degrees, pi, radians, sin, tan
 from textwrap import wrap
 from typing import Final
 
@@ -23,9 +23,11 @@ from takeoff.exchange.nc_codes import (
 )
 from takeoff.exchange.nc_contours import contour
 from takeoff.exchange.nc_frames import BEHIND, FRONT, Placing
+from takeoff.exchange.reaming import as_punched, reaming_words
 from takeoff.exchange.sides import Side
 from takeoff.outlines import TWO_SIDED
 from takeoff.queries import Query, query
+from takeoff.sections.loops import Corner
 from takeoff.steel import Hole, Piece
 from takeoff.units import COINCIDENCE_MM
 
@@ -43,25 +45,32 @@ def holes(
     sunk: Mapping[str, Side],
     countersink_deg: float,
     skip: Skip | None = None,
-) -> tuple[list[str], list[Query]]:
-    """The BO block and IK blocks of a piece, and a query for everything that is not in them as the lists have it.
+) -> tuple[list[str], list[Query], list[str]]:
+    """The BO block and IK blocks of a piece, a query for everything that is not in them as the lists have it, and the
+    labels of the holes that are not in them at all.
 
-    ``sunk`` says which side countersinks are on. Holes that ``skip`` gives a reason for are left out,
-    with a comment for those of one reason and one query for the mark.
+    ``sunk`` says which side countersinks are on. A hole that is reamed has the diameter punched first. Holes that
+    ``skip`` gives a reason for are left out, with a comment for those of one reason and one query for the mark.
     """
     drilled: list[str] = []
     cut: list[str] = []
     asked: list[Query] = []
     left_out: dict[str, list[str]] = {}
-    for hole in piece.holes:
+    written: list[Hole] = []
+    no_sink: dict[str, list[str]] = {}
+    slots: list[str] = []
+    for finished in piece.holes:
+        hole = as_punched(finished)
         side = sunk.get(hole.label)
-        reason = _why_not(piece, placing, hole, side, skip)
+        reason = _why_not(piece, placing, finished, side, skip)
         if reason:
             left_out.setdefault(reason, []).append(hole.label)
-        elif hole.kind in ("slot", "rectangle") and hole.slot_length > hole.diameter + COINCIDENCE_MM:
+            continue
+        written.append(finished)
+        if hole.kind in ("slot", "rectangle") and hole.slot_length > hole.diameter + COINCIDENCE_MM:
             angle = _angle(placing, hole)
             if placing.seats[hole.face].seen < 0 and _has_sense(hole, angle):
-                asked.append(query(SLOT_SENSE, hole.label, piece.mark, piece_mark=piece.mark))
+                slots.append(hole.label)
             if hole.kind == "rectangle" and hole.diameter < COINCIDENCE_MM:
                 cut += _opening(placing, hole)
             else:
@@ -72,17 +81,24 @@ def holes(
             lines, why = _countersunk(piece, placing, hole, side, countersink_deg)
             drilled += lines
             if why:
-                asked.append(query(COUNTERSINK_LEFT_OUT, hole.label, piece.mark, why, piece_mark=piece.mark))
+                no_sink.setdefault(why, []).append(hole.label)
         else:
             drilled.append(_round_line(placing, hole, placing.seats[hole.face].letter))
     if any(line.split()[3].startswith("s") for line in drilled):
         asked.append(query(COUNTERSINK_ASSUMED, piece.mark, f"{countersink_deg:g}", piece_mark=piece.mark))
+    if slots:
+        asked.append(query(SLOT_SENSE, ", ".join(slots), piece.mark, piece_mark=piece.mark))
+    if no_sink:
+        told = "; ".join(f"{', '.join(names)}: {why}" for why, names in no_sink.items())
+        asked.append(query(COUNTERSINK_LEFT_OUT, piece.mark, told, piece_mark=piece.mark))
+    gone = [name for names in left_out.values() for name in names]
     labels = [", ".join(names) for names in left_out.values()]
     if left_out:
         told = "; ".join(f"{names}: {reason}" for names, reason in zip(labels, left_out, strict=True))
         asked.append(query(HOLE_LEFT_OUT, piece.mark, told, piece_mark=piece.mark))
     comments = [f"{COMMENT} NOT IN THIS FILE: holes {part}" for names in labels for part in wrap(names, _COMMENT_WIDE)]
-    return [*comments, *(["BO", *drilled] if drilled else []), *cut], asked
+    comments += [f"{COMMENT} REAM AFTER: {words}." for words in reaming_words(piece, written)]
+    return [*comments, *(["BO", *drilled] if drilled else []), *cut], asked, gone
 
 
 def _round_line(placing: Placing, hole: Hole, letter: str, depth: float = 0.0) -> str:
@@ -123,6 +139,9 @@ def _why_not(piece: Piece, placing: Placing, hole: Hole, side: Side | None, skip
         return "its diameter is not known"
     if hole.kind == "rectangle" and not 0 < hole.diameter + COINCIDENCE_MM < hole.slot_length:
         return "its sizes make no opening"
+    sharp = hole.kind == "rectangle" and hole.diameter < COINCIDENCE_MM
+    if sharp and hole.face == "wall" and not all(0 <= q <= _girth(placing) for _, q, _ in _corners(placing, hole)):
+        return "it lies across the line where the development of a round begins"
     return skip(piece, hole) if skip else None
 
 
@@ -160,6 +179,9 @@ def _slot_line(placing: Placing, hole: Hole, angle: float) -> str:
     b = hole.slot_length - hole.diameter
     h = max(hole.width - hole.diameter, 0.0) if hole.kind == "rectangle" else 0.0
     dx, dq = _start(angle, seat.seen, b, h)
+    if hole.face == "wall":
+        # Before the datum line of a bar or tube the development goes on from its other edge.
+        dq += _girth(placing) * (placing.point(hole.face, hole.x, hole.across)[1] + dq < 0)
     return (
         f"{_place(placing, hole, seat.letter, dx, dq)} {number(hole.diameter):>9} {number(0.0) + 'l':>8} "
         f"{number(b)} {number(h)} {number(angle)}"
@@ -175,13 +197,23 @@ def _start(angle: float, seen: int, b: float, h: float) -> tuple[float, float]:
     return -(b * c - h * s) / 2, -seen * (b * s + h * c) / 2
 
 
+def _girth(placing: Placing) -> float:
+    """The outer circumference of a round, as wide as its development, mm."""
+    return pi * placing.height
+
+
 def _opening(placing: Placing, hole: Hole) -> list[str]:
     """A rectangle with sharp corners as an inner contour."""
     seat = placing.seats[hole.face]
+    return contour("IK", seat.letter, seat.edge, _corners(placing, hole), seat.seen)
+
+
+def _corners(placing: Placing, hole: Hole) -> list[Corner]:
+    """Corners of a rectangle in the file's (x, q), mm."""
     c, s = cos(radians(hole.slot_angle)), sin(radians(hole.slot_angle))
     corners = []
     for along, aside in ((-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)):
         dx, da = along * hole.slot_length, aside * hole.width
         x, q = placing.point(hole.face, hole.x + dx * c - da * s, hole.across + dx * s + da * c)
         corners.append((x, q, 0.0))
-    return contour("IK", seat.letter, seat.edge, corners, seat.seen)
+    return corners

@@ -44,7 +44,7 @@ def trial_piece() -> Piece:
 def trial_files(settings: Settings) -> dict[str, bytes]:
     """The test piece's machine file and a page that says what the piece must look like."""
     piece = trial_piece()
-    text, _ = nc_text(piece, settings, text=MARK)
+    text, *_ = nc_text(piece, settings, text=MARK)
     return {f"{MARK}{ENDING}": text.encode("ascii"), f"{MARK}.txt": _page(settings).encode("ascii")}
 
 

@@ -42,7 +42,7 @@ def kinds(members: Sequence[Member], said: Sequence[Said], holes: HoleSettings) 
 
 
 def size_text(said: Said) -> str:
-    """Of what is said of a bought-out part the first text with a size, else with a word for hardware; empty for none."""
+    """Of what is said of a bought-out part the first text with a size, else with a word for hardware; else empty."""
     sized = (text for text in said.texts if size_of(text).diameter)
     return next(sized, next((text for text in said.texts if kind_of(text)), ""))
 

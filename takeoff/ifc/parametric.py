@@ -40,6 +40,10 @@ class Sizes:
             raise Unread(f"a dimension of its profile is {float(value):g}")
         return float(value) * self._factor
 
+    def says(self, index: int) -> bool:
+        """Whether the file gives an optional dimension."""
+        return argument(self._entity, index) is not None
+
     def slope(self, index: int) -> float:
         """The tangent of an optional angle."""
         value = argument(self._entity, index)
@@ -52,7 +56,8 @@ class Sizes:
 
 def _angle(s: Sizes) -> Local:
     depth, t = s.need(3, "depth"), s.need(5, "thickness")
-    width = s.may(4) or depth
+    # left out, it is the depth (ISO 16739-1, IfcLShapeProfileDef); nought is not left out
+    width = s.need(4, "width") if s.says(4) else depth
     s.straight(8, "the legs")
     section = shapes.angle(depth, width, t, s.may(6), s.may(7))
     heel = (-width / 2, -depth / 2)

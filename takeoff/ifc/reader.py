@@ -81,6 +81,12 @@ NO_PLACE = register(
     "The place of these parts cannot be read: {0}.",
     "Ask for the model with these parts placed by local placements.",
 )
+NOT_PLACED = register(
+    "part-not-placed",
+    CHECK,
+    "Parts have a body and no placement in the model; they were read as standing at its origin.",
+    "Ask whether they are drawn where they stand: bolts meet them there or not at all. Their own sizes are sure.",
+)
 OPENING_OF_NOTHING = register(
     "opening-of-nothing",
     CHECK,
@@ -154,6 +160,8 @@ class _Drawing:
 
 
 _HERE = np.eye(4)
+_OBJECT_PLACEMENT = 5
+"""Its place among the attributes of an IfcProduct."""
 
 
 MANY: Final = 5_000
@@ -317,7 +325,15 @@ class Reader:
                 else:
                     frame = Frame(origins[i], axes[i])
             members.append(self._member(part, heard, drawing, frame))
+        self._ask_not_placed(parts, members, places)
         return members
+
+    def _ask_not_placed(self, parts: Sequence[Entity], members: Sequence[Member], places: FloatArray) -> None:
+        for i in np.flatnonzero((places == _HERE).all(axis=(1, 2))).tolist():
+            member = members[i]
+            made = member.status in (LISTED, HELD) and member.body is not None
+            if made and argument(parts[i], _OBJECT_PLACEMENT) is None:
+                self._findings.add(member.global_id, (Problem(NOT_PLACED),))
 
     def _drawing(self, part: Entity, said: Said) -> _Drawing:
         found = _Drawing(section_text=said.section)

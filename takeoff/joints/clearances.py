@@ -27,6 +27,7 @@ from takeoff.rules.findings import REMARKS, Ruling
 from takeoff.rules.sizes import inch_size, size_name
 from takeoff.settings import BoltSettings, ClearanceSettings, Settings
 from takeoff.steel import ANGLE, CHANNEL, I_SHAPE, T_SHAPE, Fastener, FloatArray, Piece, Section
+from takeoff.words import Figure, later, phrase
 
 CORNERS: Final = 2 / sqrt(3)
 """Width across corners of a hexagon over its width across flats."""
@@ -52,9 +53,9 @@ NUTS_MEET = register(
     "{5} mm asked.",
     "Turn one of the bolts round, or ask the designer to move it.",
 )
-REMARKS[WASHER_ON_FILLET] = "{0}: {3} lies on the root radius, {1} mm of room for {2}"
-REMARKS[SOCKET_AT_LEG] = "{0}: {1} mm of room for the socket of {3}, {2} needed"
-REMARKS[NUTS_MEET] = "{0}: nuts or bolt ends {1} mm clear of each other ({3})"
+REMARKS[WASHER_ON_FILLET] = later("{where}: {cause} lies on the root radius, {found} mm of room for {asked}")
+REMARKS[SOCKET_AT_LEG] = later("{where}: {found} mm of room for the socket of {cause}, {asked} needed")
+REMARKS[NUTS_MEET] = later("{where}: nuts or bolt ends {found} mm clear of each other ({cause})")
 
 
 class Parts(NamedTuple):
@@ -160,11 +161,17 @@ def beside_root(
         # One washer lies under the nut, a second one under the head: common practice.
         has_washer = seat.washers >= (1 if is_nut else 2)
         radius = sizes.washer / 2 if has_washer else sizes.flats * CORNERS / 2
-        what = "washer" if has_washer else "nut" if is_nut else "head"
         bolt_name = size_name(sizes.diameter)
-        where = f"face {face.name} {seat.across:g} mm from the datum"
+        across = Figure(f"{seat.across:g}")
+        where = phrase("face {face} {across} mm from the datum", face=face.name, across=across)
         if piece.section.r1 > 0 and room[0] < radius - settings.clearances.fillet_mm - 1e-6:
-            cause = f"the {what} of {bolt_name}"
+            cause = (
+                phrase("the washer of {bolt}", bolt=bolt_name)
+                if has_washer
+                else phrase("the nut of {bolt}", bolt=bolt_name)
+                if is_nut
+                else phrase("the head of {bolt}", bolt=bolt_name)
+            )
             found.append((piece.mark, Ruling(WASHER_ON_FILLET, cause, where, max(0.0, room[0]), radius)))
         need = socket(sizes.diameter, sizes.flats, settings.clearances) / 2
         if is_nut and room[1] < need - 1e-6:
@@ -208,8 +215,8 @@ def between_legs(
             continue
         seen.add((p, *where))
         sizes = [size_name(fasteners[plies.fastener[rows[i[k]]]].diameter or 0.0) for i in (a, b)]
-        cause = f"{sizes[0]} in A, {sizes[1]} in B"
-        words = f"A at x {where[0][0]}, B at x {where[1][0]}"
+        cause = phrase("{one} in A, {other} in B", one=sizes[0], other=sizes[1])
+        words = phrase("A at x {one}, B at x {other}", one=where[0][0], other=where[1][0])
         found.append((pieces[p].mark, Ruling(NUTS_MEET, cause, words, round(float(gap[k]), 1), asked or 1e-9)))
     return {p: gap for p, gap in least.items() if gap < NEAR_MM}, found
 

@@ -17,6 +17,7 @@ from takeoff.queries import ASSUMED, register
 from takeoff.rules.findings import REMARKS, Ruling
 from takeoff.settings import StampSettings
 from takeoff.steel import ANGLE, CHS, FLAT, PLATE, ROUND, Face, FloatArray, Piece, Stamp
+from takeoff.words import later
 
 STAMP_NO_PLACE = register(
     "stamp-no-place",
@@ -29,7 +30,7 @@ FACE_MM: Final = 100.0
 """Turning to the next face or side is worth this much nearer to the end."""
 BAND_MM: Final = 10.0
 """So is leaving the middle of a face."""
-REMARKS[STAMP_NO_PLACE] = "no clear place for a stamp"
+REMARKS[STAMP_NO_PLACE] = later("no clear place for a stamp")
 
 Spans = list[tuple[float, float]]
 Covers = dict[tuple[int, int, int], list[FloatArray]]

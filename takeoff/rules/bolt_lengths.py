@@ -33,6 +33,7 @@ from takeoff.rules.fasteners import (
 )  # fmt: skip
 from takeoff.rules.sizes import INCH_MM, inch_size
 from takeoff.units import millimetres
+from takeoff.words import Figure, Phrase, joined, later, phrase
 
 ISO_888: Final = (
     12, 16, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80, 90, 100, 110, 120, 130, 140, 150, 160, 180, 200, 220, 240,
@@ -169,24 +170,37 @@ def _inch(size: str, grip: Grip, out_of_shear: bool) -> Choice:
     least += (grip.nuts - 1) * nut.height / INCH_MM
     # A hundredth of a millimetre is the rounding of the grip.
     quarters = math.ceil((least - 0.01 / INCH_MM) * 4)
-    out = ""
+    longer_thread = False
     if out_of_shear:
         longer = _inch_out_of_shear(size, grip, quarters, taper)
         if longer is None:
             why = f"{size} in: none has its thread out of the shear planes and clear of the nut; add washers."
             return Choice(None, least * INCH_MM, INCH, why)
-        if longer > quarters:
-            out = ", thread out of the shear planes"
+        longer_thread = longer > quarters
         quarters = longer
-    parts = [f"grip {grip.steel / INCH_MM:.3f}", f"add {add:.4g}"]
+    parts = [
+        phrase("grip {grip}", grip=Figure(f"{grip.steel / INCH_MM:.3f}")),
+        phrase("add {add}", add=Figure(f"{add:.4g}")),
+    ]
     if grip.washers:
-        parts.append(f"{grip.washers} flat washer 5/32")
+        parts.append(phrase("{number} flat washer 5/32", number=grip.washers))
     if grip.tapers:
-        parts.append(f"{grip.tapers} bevel washer {taper:.4g}")
+        parts.append(phrase("{number} bevel washer {each}", number=grip.tapers, each=Figure(f"{taper:.4g}")))
     if grip.nuts > 1:
-        parts.append(f"{grip.nuts - 1} more nut {nut.height / INCH_MM:.3f}")
-    why = f"{size} in: {' + '.join(parts)} = {least:.3f} in; next quarter inch {quarters / 4:g} in"
-    why += f" (RCSC add-to-grip){out}."
+        height = Figure(f"{nut.height / INCH_MM:.3f}")
+        parts.append(phrase("{number} more nut {each}", number=grip.nuts - 1, each=height))
+    sums = {"terms": joined(" + ", parts), "sum": Figure(f"{least:.3f}"), "length": Figure(f"{quarters / 4:g}")}
+    if longer_thread:
+        why = phrase(
+            "{size} in: {terms} = {sum} in; next quarter inch {length} in (RCSC add-to-grip), thread out of the shear "
+            "planes.",
+            size=size,
+            **sums,
+        )
+    else:
+        why = phrase(
+            "{size} in: {terms} = {sum} in; next quarter inch {length} in (RCSC add-to-grip).", size=size, **sums
+        )
     return Choice(quarters / 4 * INCH_MM, least * INCH_MM, INCH, why)
 
 
@@ -205,9 +219,10 @@ def _inch_out_of_shear(size: str, grip: Grip, quarters: int, taper: float) -> in
     return None
 
 
-def _stack(size: str, grip: Grip, washer_standard: str) -> tuple[float, list[str], str]:
+def _stack(size: str, grip: Grip, washer_standard: str) -> tuple[float, list[Phrase], str]:
     """Thickness in mm of everything between head and nut but steel, its words, and what is missing of a table."""
-    total, words = 0.0, []
+    total = 0.0
+    words: list[Phrase] = []
     if grip.washers:
         washer = washers().get((washer_standard, size))
         if washer is None:
@@ -227,8 +242,23 @@ def _stack(size: str, grip: Grip, washer_standard: str) -> tuple[float, list[str
     return total, words, ""
 
 
-def _times(number: int, name: str, each: float) -> str:
-    return f"{name} {each:g}" if number == 1 else f"{number} {name}s {each:g}"
+_ONE: Final = {
+    "washer": later("washer {each}"),
+    "taper washer": later("taper washer {each}"),
+    "spring washer": later("spring washer {each}"),
+    "nut": later("nut {each}"),
+}
+_MORE: Final = {
+    "washer": later("{number} washers {each}"),
+    "taper washer": later("{number} taper washers {each}"),
+    "spring washer": later("{number} spring washers {each}"),
+    "nut": later("{number} nuts {each}"),
+}
+
+
+def _times(number: int, name: str, each: float) -> Phrase:
+    thick = Figure(f"{each:g}")
+    return phrase(_ONE[name], each=thick) if number == 1 else phrase(_MORE[name], number=number, each=thick)
 
 
 def _metric(
@@ -248,8 +278,13 @@ def _metric(
         # The published clamp L - 24.5 with its 8 mm washer: nut and protrusion together are 16.5 mm.
         nut_height, pitch = 14.5, 2.0
     least = clamp + grip.nuts * nut_height + pitch
-    words = [f"grip {millimetres(grip.steel)}", *words, _times(grip.nuts, "nut", nut_height), f"one pitch {pitch:g}"]
-    total = f"{size}: {' + '.join(words)} = {least:.1f}"
+    words = [
+        phrase("grip {grip}", grip=Figure(millimetres(grip.steel))),
+        *words,
+        _times(grip.nuts, "nut", nut_height),
+        phrase("one pitch {pitch}", pitch=Figure(f"{pitch:g}")),
+    ]
+    total = phrase("{size}: {terms} = {sum}", size=size, terms=joined(" + ", words), sum=Figure(f"{least:.1f}"))
     source = "EN 1090-2, 8.2.2"
     series = STRUCTURAL if standards[0] == DIN_7990 else ISO_888
     plane = _shear_plane(grip, more) if out_of_shear else 0.0
@@ -262,9 +297,13 @@ def _metric(
                 continue
             wrong = _unfit(standard, size, bolt, float(length), clamp, plane)
             if not wrong:
-                why = f"{total}; next length {length} ({standard}; {source})."
+                fields = {"total": total, "length": length, "standard": standard, "source": source}
                 if refused:
-                    why = f"{total}; {standard} x {length}, since {refused} ({source})."
+                    why = phrase(
+                        "{total}; {standard} x {length}, since {refused} ({source}).", refused=refused, **fields
+                    )
+                else:
+                    why = phrase("{total}; next length {length} ({standard}; {source}).", **fields)
                 return Choice(float(length), least, standard, why)
             refused = wrong
         # A longer bolt has more plain shank: beyond the shortest one that is made, another length mends nothing.
@@ -280,14 +319,15 @@ def _unfit(standard: str, size: str, bolt: Bolt, length: float, clamp: float, pl
     thread = bolt.thread_length(length)
     longest = LONGEST.get((standard, size), 200)
     if length < bolt.shortest - 1e-6:
-        return f"the shortest {standard} {size} is {bolt.shortest:g}"
+        least = Figure(f"{bolt.shortest:g}")
+        return phrase("the shortest {standard} {size} is {length}", standard=standard, size=size, length=least)
     if length > longest or thread is None:
-        return f"the longest {standard} {size} is {longest:g}"
+        return phrase("the longest {standard} {size} is {length}", standard=standard, size=size, length=longest)
     # DIN 7990's own grips, which follow from its thread and washer, are a step of 5 mm wide for every length.
     if standard != DIN_7990 and length - thread + bolt.pitch > clamp + 1e-6 and not bolt.full:
-        return f"{standard} x {length:g} leaves no full thread between nut and shank"
+        return phrase("{bolt} leaves no full thread between nut and shank", bolt=f"{standard} x {length:g}")
     if plane and (plain_shank(standard, size, length) or 0.0) < plane - 1e-6:
-        return f"{standard} x {length:g} has its thread in a shear plane"
+        return phrase("{bolt} has its thread in a shear plane", bolt=f"{standard} x {length:g}")
     return ""
 
 

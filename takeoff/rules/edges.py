@@ -17,6 +17,7 @@ from typing import Final, NamedTuple
 from takeoff.rules.fasteners import rows
 from takeoff.rules.sizes import INCH_MM, inch_size, size_name
 from takeoff.settings import DistanceSettings
+from takeoff.words import Figure, Phrase, phrase
 
 EN, AISC, OWN = "EN 1993-1-8", "AISC 360", "own"
 
@@ -42,7 +43,7 @@ def _table() -> dict[str, float]:
 
 def _own(table: dict[str, float], bolt: float, option: str) -> Least | None:
     value = table.get(size_name(bolt)) if bolt else None
-    return None if value is None else Least(value, f"settings, distances.{option}")
+    return None if value is None else Least(value, phrase("settings, {option}", option=f"distances.{option}"))
 
 
 def end_distance(bolt: float, hole: float, slot: bool, settings: DistanceSettings, oversize: bool = False) -> Least:
@@ -59,31 +60,40 @@ def edge_distance(bolt: float, hole: float, slot: bool, settings: DistanceSettin
     return _own(settings.edge_mm, bolt, "edge_mm") or _edge(bolt, hole, slot, settings.rule, oversize)
 
 
+def _en_table(factor: float) -> Phrase:
+    return phrase("EN 1993-1-8 Table 3.3, {factor} d0", factor=Figure(f"{factor:g}"))
+
+
 def _edge(bolt: float, hole: float, slot: bool, rule: str, oversize: bool) -> Least:
     if rule == EN:
         factor = SLOT_FACTOR if slot else ROUND_FACTOR
-        return Least(factor * hole, f"EN 1993-1-8 Table 3.3, {factor:g} d0")
+        return Least(factor * hole, _en_table(factor))
     if rule == AISC and bolt:
         size = inch_size(bolt) or size_name(bolt)
         known = _table().get(size)
         least = known if known is not None else 1.25 * bolt
-        more, note = _addition(bolt, slot, oversize)
-        table = "Table J3.4" if inch_size(bolt) else "Table J3.4M"
-        formula = "" if known is not None else ", 1.25 d"
-        return Least(least + more, f"AISC 360 {table}{formula}{note}")
+        more = _addition(bolt, slot, oversize)
+        source = phrase("AISC 360 Table {table}", table="J3.4" if inch_size(bolt) else "J3.4M")
+        if known is None:
+            source = phrase("{source}, 1.25 d", source=source)
+        if more:
+            source = phrase(
+                "{source} and {more} mm (Table J3.5, from memory)", source=source, more=Figure(f"{more:.1f}")
+            )
+        return Least(least + more, source)
     return Least(0.0, "")
 
 
-def _addition(bolt: float, slot: bool, oversize: bool) -> tuple[float, str]:
+def _addition(bolt: float, slot: bool, oversize: bool) -> float:
     """C2 of Table J3.5, from memory: for oversize holes and short slots across the edge."""
     if not (slot or oversize):
-        return 0.0, ""
+        return 0.0
     inch = bolt / INCH_MM
     if slot:
         more = 1 / 8 if inch <= 1.01 else 3 / 16
     else:
         more = 1 / 16 if inch < 0.9 else 1 / 8
-    return more * INCH_MM, f" and {more * INCH_MM:.1f} mm (Table J3.5, from memory)"
+    return more * INCH_MM
 
 
 def pitch(bolt: float, hole: float, along: float, across: float, settings: DistanceSettings) -> Least:
@@ -97,13 +107,15 @@ def pitch(bolt: float, hole: float, along: float, across: float, settings: Dista
         return own
     if settings.rule == EN:
         if across < STAGGERED_ACROSS * hole:
-            return Least(PITCH_ALONG * hole, f"EN 1993-1-8 Table 3.3, {PITCH_ALONG:g} d0")
-        note = "" if along < 1.0 else " (staggered rows, from memory)"
-        return Least(PITCH_ACROSS * hole, f"EN 1993-1-8 Table 3.3, {PITCH_ACROSS:g} d0{note}")
+            return Least(PITCH_ALONG * hole, _en_table(PITCH_ALONG))
+        source = _en_table(PITCH_ACROSS)
+        if along >= 1.0:
+            source = phrase("{source} (staggered rows, from memory)", source=source)
+        return Least(PITCH_ACROSS * hole, source)
     if settings.rule == AISC and bolt:
         spaced, clear = AISC_PITCH * bolt, hole + bolt
         if clear > spaced:
-            return Least(clear, "AISC 360-16 J3.3, d clear between holes (from memory)")
+            return Least(clear, phrase("AISC 360-16 J3.3, d clear between holes (from memory)"))
         return Least(spaced, "AISC 360 J3.3, 2 2/3 d")
     return Least(0.0, "")
 
@@ -111,7 +123,7 @@ def pitch(bolt: float, hole: float, along: float, across: float, settings: Dista
 def greatest_edge(thickness: float, settings: DistanceSettings) -> Least:
     """Greatest distance of a hole from the nearest edge of steel exposed to weather; infinite without a rule."""
     if settings.rule == EN:
-        return Least(4 * thickness + 40.0, "EN 1993-1-8 Table 3.3, 4t + 40 mm")
+        return Least(4 * thickness + 40.0, phrase("EN 1993-1-8 Table 3.3, 4t + 40 mm"))
     if settings.rule == AISC:
-        return Least(min(12 * thickness, 150.0), "AISC 360 J3.5, 12 t and 150 mm")
+        return Least(min(12 * thickness, 150.0), phrase("AISC 360 J3.5, 12 t and 150 mm"))
     return Least(math.inf, "")

@@ -8,13 +8,14 @@ from typing import Final, NamedTuple
 from takeoff.order import natural
 from takeoff.queries import Query, query
 from takeoff.units import millimetres
+from takeoff.words import Figure, Phrase, joined, phrase
 
 MARKS_NAMED: Final = 8
 OFF: Final = "off"
 
 
 REMARKS: Final[dict[str, str]] = {}
-"""How one place is worded on the piece's own sheet, by code: {0} where, {1} found, {2} asked, {3} the cause."""
+"""How one place is worded on the piece's own sheet, by code; fields ``where``, ``found``, ``asked``, ``cause``."""
 
 
 class Ruling(NamedTuple):
@@ -55,16 +56,24 @@ def remarks(rulings: Sequence[tuple[str, Ruling]], severity: Mapping[str, str]) 
             alike = (ruling.code, *ruling.sizes, ruling.cause)
             places.setdefault(mark, {}).setdefault(alike, {}).setdefault(ruling.where)
     return {
-        mark: tuple(REMARKS[code].format(_joined(list(wheres)), *rest) for (code, *rest), wheres in phrases.items())
+        mark: tuple(
+            phrase(REMARKS[code], where=_joined(list(wheres)), found=Figure(found), asked=Figure(asked), cause=cause)
+            for (code, found, asked, cause), wheres in phrases.items()
+        )
         for mark, phrases in places.items()
     }
 
 
-def _joined(wheres: Sequence[str]) -> str:
+def hole_at(label: str) -> Phrase:
+    """``hole A1``: where a finding is."""
+    return phrase("hole {label}", label=label)
+
+
+def _joined(wheres: Sequence[str]) -> Phrase:
     """``holes A1, A2`` for "hole A1" and "hole A2"; other places after each other."""
     if len(wheres) > 1 and all(where.startswith("hole ") for where in wheres):
-        return f"holes {', '.join(where.removeprefix('hole ') for where in wheres)}"
-    return "; ".join(wheres)
+        return phrase("holes {labels}", labels=", ".join(where.removeprefix("hole ") for where in wheres))
+    return joined("; ", wheres)
 
 
 def named(marks: Iterable[str]) -> str:

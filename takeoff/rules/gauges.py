@@ -13,10 +13,11 @@ from typing import Final, NamedTuple
 
 from takeoff.rules.fasteners import rows
 from takeoff.settings import GaugeSettings
+from takeoff.words import phrase
 
 SAME_LEG_MM: Final = 0.6
 """A leg this near to a width of the table is that width: inch legs are rounded in models."""
-FLANGE_SOURCE: Final = "DIN 997, from memory"
+FLANGE_SOURCE: Final = phrase("{table}, from memory", table="DIN 997")
 
 
 class Usual(NamedTuple):
@@ -33,7 +34,7 @@ def _legs(table: str) -> tuple[tuple[float, Usual], ...]:
     for row in rows("gauges_angles.csv"):
         if row["table"] == table:
             lines = {float(row[c]) for c in ("alone_mm", "first_mm", "second_mm") if row[c]}
-            source = f"{table}, from memory" if row["source"] == "from memory" else row["source"]
+            source = phrase("{table}, from memory", table=table) if row["source"] == "from memory" else row["source"]
             usual = Usual(tuple(sorted(lines)), float(row["largest_hole_mm"] or 0), source)
             found.append((float(row["leg_mm"]), usual))
     return tuple(found)
@@ -43,7 +44,7 @@ def leg_gauges(width: float, settings: GaugeSettings) -> Usual | None:
     """The usual gauges of an angle's leg of a width in mm; None where the table has no such leg."""
     for leg, gauge in settings.legs_mm.items():
         if abs(float(leg) - width) <= SAME_LEG_MM:
-            return Usual((gauge,), 0.0, "settings, gauges.legs_mm")
+            return Usual((gauge,), 0.0, phrase("settings, {option}", option="gauges.legs_mm"))
     for leg_mm, usual in _legs(settings.table):
         if abs(leg_mm - width) <= SAME_LEG_MM:
             return usual
@@ -62,7 +63,7 @@ def flange_gauge(designation: str, settings: GaugeSettings) -> Usual | None:
     """The usual gauge in a flange of a rolled section (``IPE 200``, ``UPN 140``); None where it is in no table."""
     for name, gauge in settings.flanges_mm.items():
         if _plain(name) == _plain(designation):
-            return Usual((gauge,), 0.0, "settings, gauges.flanges_mm")
+            return Usual((gauge,), 0.0, phrase("settings, {option}", option="gauges.flanges_mm"))
     return _flanges().get(designation) if settings.flanges == "DIN 997" else None
 
 

@@ -17,11 +17,25 @@ from takeoff.rules.clearances import TOWER_REDUCTION_MM
 from takeoff.rules.fasteners import rows
 from takeoff.rules.sizes import INCH_MM, inch_size, metric_size, size_name
 from takeoff.settings import HoleSettings
+from takeoff.words import phrase
 
 NORMAL, TOWER, OWN, FITTED, TWO_MM, OVERSIZE, SHORT, LONG = (
     "normal", "tower", "own", "fitted", "2 mm clearance", "oversize", "short slot", "long slot",
 )  # fmt: skip
 NONE, TOO_SMALL = "none", "too small"
+PHRASES: Final = {
+    NORMAL: phrase("normal"),
+    TOWER: phrase("tower"),
+    OWN: phrase("own"),
+    FITTED: phrase("fitted"),
+    TWO_MM: phrase("2 mm clearance"),
+    OVERSIZE: phrase("oversize"),
+    SHORT: phrase("short slot"),
+    LONG: phrase("long slot"),
+    NONE: phrase("no class"),
+    TOO_SMALL: phrase("too small"),
+}
+"""How the classes are said on paper."""
 
 FITTED_MM: Final = 0.3
 """A hole this close to its bolt is for a fitted bolt: a national code as read in a public copy."""

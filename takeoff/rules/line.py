@@ -14,6 +14,7 @@ from typing import Final
 from takeoff.settings import LineSettings
 from takeoff.steel import ANGLE, CHANNEL, FLAT, Section
 from takeoff.units import millimetres
+from takeoff.words import Figure, phrase
 
 RACK_MM: Final = 0.15
 """A punch this close to a hole's diameter makes it."""
@@ -31,35 +32,38 @@ def section_refused(section: Section, line: LineSettings) -> str:
         least, most = _size(line.angle_least), _size(line.angle_largest)
         legs, thickness = (section.h, section.b), section.tw
         if min(legs) < min(least[:2]) - EXACT or thickness < least[2] - EXACT:
-            return f"it is smaller than the line's smallest angle, {line.angle_least}"
+            return phrase("it is smaller than the line's smallest angle, {size}", size=line.angle_least)
         if max(legs) > max(most[:2]) + EXACT or min(legs) > min(most[:2]) + EXACT or thickness > most[2] + EXACT:
-            return f"it is larger than the line's largest angle, {line.angle_largest}"
+            return phrase("it is larger than the line's largest angle, {size}", size=line.angle_largest)
         return ""
     if section.shape == FLAT:
         least, most = _size(line.flat_least), _size(line.flat_largest)
         if section.h < least[0] - EXACT or section.tw < least[1] - EXACT:
-            return f"it is smaller than the line's smallest flat, {line.flat_least}"
+            return phrase("it is smaller than the line's smallest flat, {size}", size=line.flat_least)
         if section.h > most[0] + EXACT or section.tw > most[1] + EXACT:
-            return f"it is larger than the line's largest flat, {line.flat_largest}"
+            return phrase("it is larger than the line's largest flat, {size}", size=line.flat_largest)
         return ""
     if section.shape == CHANNEL:
         if not line.channel_largest_mm:
-            return "the line takes no channels"
+            return phrase("the line takes no channels")
         if not line.channel_least_mm - EXACT <= section.h <= line.channel_largest_mm + EXACT:
-            return (
-                f"its depth is outside the line's {millimetres(line.channel_least_mm)} to "
-                f"{millimetres(line.channel_largest_mm)} mm"
+            return phrase(
+                "its depth is outside the line's {least} to {largest} mm",
+                least=Figure(millimetres(line.channel_least_mm)),
+                largest=Figure(millimetres(line.channel_largest_mm)),
             )
         return ""
-    return "the line takes angles, flats and channels"
+    return phrase("the line takes angles, flats and channels")
 
 
 def length_refused(length: float, line: LineSettings) -> str:
     """Why the line does not take a piece of a length in mm; empty where it does."""
     if length < line.shortest_mm - EXACT:
-        return f"it is shorter than the {millimetres(line.shortest_mm)} mm the line shears"
+        return phrase(
+            "it is shorter than the {length} mm the line shears", length=Figure(millimetres(line.shortest_mm))
+        )
     if length > line.longest_mm + EXACT:
-        return f"it is longer than the {millimetres(line.longest_mm)} mm the line takes"
+        return phrase("it is longer than the {length} mm the line takes", length=Figure(millimetres(line.longest_mm)))
     return ""
 
 

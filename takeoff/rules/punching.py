@@ -16,6 +16,7 @@ from typing import Final, NamedTuple
 
 from takeoff.settings import PunchingSettings
 from takeoff.steel import CHS, RHS, ROUND
+from takeoff.words import Figure, phrase
 
 PUNCH, REAM, DRILL, CUT = "punch", "punch and ream", "drill", "cut"
 
@@ -41,7 +42,7 @@ UNKNOWN_STRENGTH: Final = 630.0
 
 
 DIELESS: Final = (RHS, CHS, ROUND)
-NO_DIE: Final = "no die stands behind the wall of hollow sections and in rounds (common practice, no source)"
+NO_DIE: Final = phrase("no die stands behind the wall of hollow sections and in rounds (common practice, no source)")
 """Shapes whose holes are drilled, and why."""
 
 
@@ -58,28 +59,67 @@ def _make(
     hole: float, bolt: float, thickness: float, grade: str, rule: str, execution: str, own: float | None, under: float,
     slot: bool,
 ) -> Make:  # fmt: skip
-    size = f"{hole:.4g} mm in {thickness:g} mm"
+    size = phrase("{hole} mm in {steel} mm", hole=Figure(f"{hole:.4g}"), steel=Figure(f"{thickness:g}"))
     if own is not None and thickness > own:
-        return Make(DRILL, 0.0, f"{size}: thicker than {own:g} mm (settings, punching.thickness_mm)")
+        return Make(
+            DRILL,
+            0.0,
+            phrase(
+                "{size}: thicker than {own} mm (settings, punching.thickness_mm)", size=size, own=Figure(f"{own:g}")
+            ),
+        )
     if rule == "EN 1090-2":
         if thickness > hole + 1e-6:
-            return Make(DRILL, 0.0, f"{size}: thicker than the hole is wide (EN 1090-2, 6.6.3, from memory)")
+            return Make(
+                DRILL, 0.0, phrase("{size}: thicker than the hole is wide (EN 1090-2, 6.6.3, from memory)", size=size)
+            )
         if execution in ("EXC3", "EXC4") and thickness > THIN_MM:
             if slot:
-                why = f"{size}, {execution}: a slot is not reamed, its ends are drilled and the rest cut"
-                return Make(DRILL, 0.0, f"{why} (common practice, no source)")
+                why = phrase(
+                    "{size}, {execution}: a slot is not reamed, its ends are drilled and the rest cut (common "
+                    "practice, no source)",
+                    size=size,
+                    execution=execution,
+                )
+                return Make(DRILL, 0.0, why)
             if hole - under >= thickness:
-                return Make(REAM, hole - under, f"{size}, {execution}: undersize and reamed (EN 1090-2, from memory)")
-            return Make(DRILL, 0.0, f"{size}, {execution}: too thick to punch undersize (EN 1090-2, from memory)")
-        return Make(PUNCH, 0.0, f"{size}, {execution}: EN 1090-2, 6.6.3, from memory")
+                return Make(
+                    REAM,
+                    hole - under,
+                    phrase(
+                        "{size}, {execution}: undersize and reamed (EN 1090-2, from memory)",
+                        size=size,
+                        execution=execution,
+                    ),
+                )
+            return Make(
+                DRILL,
+                0.0,
+                phrase(
+                    "{size}, {execution}: too thick to punch undersize (EN 1090-2, from memory)",
+                    size=size,
+                    execution=execution,
+                ),
+            )
+        return Make(
+            PUNCH, 0.0, phrase("{size}, {execution}: EN 1090-2, 6.6.3, from memory", size=size, execution=execution)
+        )
     if re.search(r"A ?514", grade.upper()) and thickness > A514_MM:
-        return Make(DRILL, 0.0, f"{size}: A514 over 1/2 in is drilled (AISC M2.5, from memory)")
+        return Make(DRILL, 0.0, phrase("{size}: A514 over 1/2 in is drilled (AISC M2.5, from memory)", size=size))
     if rule == "AISC 1989":
         limit = (bolt or hole) + AISC_MORE_MM
         if thickness > limit:
-            return Make(DRILL, 0.0, f"{size}: thicker than the bolt and 1/8 in, {limit:.4g} mm (AISC 1989, M2.5)")
-        return Make(PUNCH, 0.0, f"{size}: up to the bolt and 1/8 in (AISC 1989, M2.5)")
-    return Make(PUNCH, 0.0, f"{size}: no limit of thickness (AISC 360, M2.5, from memory)")
+            return Make(
+                DRILL,
+                0.0,
+                phrase(
+                    "{size}: thicker than the bolt and 1/8 in, {limit} mm (AISC 1989, M2.5)",
+                    size=size,
+                    limit=Figure(f"{limit:.4g}"),
+                ),
+            )
+        return Make(PUNCH, 0.0, phrase("{size}: up to the bolt and 1/8 in (AISC 1989, M2.5)", size=size))
+    return Make(PUNCH, 0.0, phrase("{size}: no limit of thickness (AISC 360, M2.5, from memory)", size=size))
 
 
 def make_of(

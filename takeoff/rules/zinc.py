@@ -10,10 +10,11 @@ from __future__ import annotations
 from typing import Final
 
 from takeoff.settings import ZincSettings
+from takeoff.words import phrase
 
 CLASSES: Final = ((6.0, 610.0), (3.0, 505.0), (1.5, 395.0), (0.0, 325.0))
 """(steel thicker than mm, g/m2); at 1.5 and 3 mm exactly the thicker and thinner class as the standard words it."""
-SOURCE: Final = "ISO 1461, mean coating by thickness, from memory"
+SOURCE: Final = phrase("ISO 1461, mean coating by thickness, from memory")
 
 
 def coating(thickness: float, own: float = 0.0) -> float:

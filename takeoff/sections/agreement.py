@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from takeoff.sections import loops
-from takeoff.sections.loops import Corner
+from takeoff.sections.loops import Corner, after_each
 from takeoff.steel import FloatArray
 
 COARSEST_DEG: Final = 46.0
@@ -32,7 +32,7 @@ def agrees(points: FloatArray, loop: Sequence[Corner], tolerance: float) -> bool
     if distance.max() > tolerance:
         return False
 
-    following = np.roll(points, -1, axis=0)
+    following = after_each(points)
     distance, nearest = _distances((points + following) / 2, starts, ends)
     chord = np.hypot(*(following - points).T)
     radius = radii[nearest]

@@ -9,13 +9,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from typing import TypeVar
 
 import numpy as np
+import numpy.typing as npt
 
 from takeoff.steel import FloatArray
 
 Corner = tuple[float, float, float]
 Loop = tuple[Corner, ...]
+Row = TypeVar("Row", bound=np.generic)
 
 FLATTEN_DEG = 4.0
 """Step of a flattened arc; the chords of a full circle lose 0.08 % of its area."""
@@ -109,6 +112,16 @@ def flatten(loop: Sequence[Corner], step_deg: float = FLATTEN_DEG) -> FloatArray
             cos, sin = math.cos(part), math.sin(part)
             points.append((cx + (ax - cx) * cos - (ay - cy) * sin, cy + (ax - cx) * sin + (ay - cy) * cos))
     return np.array(points, dtype=float)
+
+
+def after_each(rows: npt.NDArray[Row]) -> npt.NDArray[Row]:
+    """For each row of a closed run the next one: numpy's roll by -1, which is slow for short loops."""
+    return np.concatenate((rows[1:], rows[:1]))
+
+
+def before_each(rows: npt.NDArray[Row]) -> npt.NDArray[Row]:
+    """For each row of a closed run the one before it: numpy's roll by 1."""
+    return np.concatenate((rows[-1:], rows[:-1]))
 
 
 def circle(diameter: float, x: float = 0.0, y: float = 0.0) -> Loop:

@@ -15,6 +15,7 @@ from typing import Final
 import numpy as np
 
 from takeoff.sections import shapes
+from takeoff.sections.loops import after_each
 from takeoff.steel import FloatArray, Section
 
 _NO_SLOPE: Final = 0.002
@@ -54,7 +55,7 @@ class LaidOutline:
 
 def _crossings(level: FloatArray, along: FloatArray, at: float) -> list[float]:
     below = level < at
-    hits = np.flatnonzero(below != np.roll(below, -1))
+    hits = np.flatnonzero(below != after_each(below))
     after = (hits + 1) % len(level)
     share = (at - level[hits]) / (level[after] - level[hits])
     return sorted((along[hits] + share * (along[after] - along[hits])).tolist())

@@ -22,7 +22,7 @@ import numpy as np
 
 from takeoff.sections import loops, shapes
 from takeoff.sections.agreement import agrees
-from takeoff.sections.loops import Corner
+from takeoff.sections.loops import Corner, after_each, before_each
 from takeoff.sections.measures import SOLID, LaidOutline, hollow, measured, snap
 from takeoff.steel import FloatArray, Point2, Section
 
@@ -90,12 +90,12 @@ def _polygon(loop: Sequence[Corner]) -> FloatArray | None:
     points = loops.flatten(loop, _STEP_DEG)
     if not np.all(np.isfinite(points)):
         return None
-    apart = np.hypot(*(points - np.roll(points, 1, axis=0)).T) > SAME_POINT_MM
+    apart = np.hypot(*(points - before_each(points)).T) > SAME_POINT_MM
     points = np.asarray(points[apart], dtype=float)
     if len(points) < 3:
         return None
     x, y = (points - points[0]).T
-    twice = float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
+    twice = float(np.sum(x * after_each(y) - after_each(x) * y))
     if abs(twice) < 1.0:
         return None
     return points if twice > 0 else np.ascontiguousarray(points[::-1])
@@ -105,16 +105,16 @@ def _main_direction(points: FloatArray) -> Point2:
     """Unit vector along the longest side, improved by every side parallel or square to it."""
     kept = points
     while True:
-        chord = np.roll(kept, -1, axis=0) - np.roll(kept, 1, axis=0)
-        step = kept - np.roll(kept, 1, axis=0)
+        chord = after_each(kept) - before_each(kept)
+        step = kept - before_each(kept)
         rise = np.abs(chord[:, 0] * step[:, 1] - chord[:, 1] * step[:, 0]) / np.maximum(np.hypot(*chord.T), 1e-12)
         flat = rise < 5e-4
         # Never two neighbours at once: each is judged by the line between the others.
-        flat &= ~np.roll(flat, 1)
+        flat &= ~before_each(flat)
         if not flat.any() or len(kept) - int(flat.sum()) < 3:
             break
         kept = kept[~flat]
-    sides = np.roll(kept, -1, axis=0) - kept
+    sides = after_each(kept) - kept
     lengths = np.hypot(*sides.T)
     angles = np.arctan2(sides[:, 1], sides[:, 0])
     main = angles[lengths.argmax()]

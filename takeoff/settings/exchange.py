@@ -62,6 +62,12 @@ class DxfSettings:
     mark_layer: Annotated[str, Option("Layer of the mark's text.", check=_check_layer)] = "MARK"
     fold_layer: Annotated[str, Option("Layer of the heel line of developed angles.", check=_check_layer)] = "HEEL"
     far_side_layer: Annotated[
-        str, Option("Layer of what is on the far side: a bevelled end's other edge.", check=_check_layer)
+        str, Option("Layer of what is on the far side: a bevelled end's edge there.", check=_check_layer)
     ] = "FAR_SIDE"
+    bevel_layer: Annotated[
+        str, Option("Layer of a bevelled end's edge on the side that is seen.", check=_check_layer)
+    ] = "BEVEL"
+    sunk_layer: Annotated[
+        str, Option("Layer of the mouths of countersinks and of blind holes.", check=_check_layer)
+    ] = "COUNTERSINK"
     angle_legs: Annotated[bool, Option("Draw angles too, both legs developed about the heel.")] = False

@@ -6,9 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from takeoff.sheets import measure
 from takeoff.sheets.flow import Flow
 from takeoff.sheets.tables import Column, Row
-from takeoff.words import say
+from takeoff.words import decimal, say
 
 WEIGHT_SHARE: Final = 1e-6
 """Weights summed two ways may differ by this share, the noise of adding thousands of numbers."""
@@ -35,7 +36,9 @@ class Check:
         return f"{self._figure(self.value)}{self.unit} = {figures}"
 
     def _figure(self, value: float) -> str:
-        return f"{value:.2f}" if self.unit else f"{value:g}" if value != int(value) else str(int(value))
+        if self.unit:
+            return measure.figure(value, 2)
+        return decimal(f"{value:g}") if value != int(value) else str(int(value))
 
 
 Rows = Sequence[tuple[str, str, Sequence[tuple[str, str]]]]
@@ -137,7 +140,8 @@ def other_figures(balance: Mapping[str, float]) -> list[Row]:
             continue
         unit = next((u for ending, u in (("_kg", " kg"), ("_m2", " m²")) if name.endswith(ending)), "")
         words = known.get(name) or name.removesuffix("_kg").removesuffix("_m2").replace("_", " ")
-        figure = f"{value:.2f}{unit}" if unit else str(int(value)) if value == int(value) else f"{value:g}"
+        plain = str(int(value)) if value == int(value) else decimal(f"{value:g}")
+        figure = f"{measure.figure(value, 2)}{unit}" if unit else plain
         rows.append(Row((words[:1].upper() + words[1:], figure, "")))
     return rows
 

@@ -17,7 +17,7 @@ from takeoff.sheets.bar_words import (
 from takeoff.sheets.flow import Flow
 from takeoff.sheets.tables import Column, Row
 from takeoff.sheets.wording import designation
-from takeoff.words import say
+from takeoff.words import decimal, say
 
 
 def compose(flow: Flow, plans: Bars) -> None:
@@ -54,7 +54,7 @@ def _goodness(flow: Flow, plans: Bars) -> None:
                 grade_words(plan.grade),
                 plan.finish,
                 str(plan.bars),
-                f"{plan.used * 100.0:.1f} %",
+                f"{measure.figure(plan.used * 100.0, 1)} %",
                 str(len(plan.patterns)),
                 _bound(plan),
                 _second(plan),
@@ -84,11 +84,11 @@ def _bound(plan: BarPlan) -> str:
     else:
         words = say(
             "{least} is the least cost, the plan's is {cost}",
-            least=f"{plan.least_cost:.10g}",
-            cost=f"{plan.cost:.10g}",
+            least=decimal(f"{plan.least_cost:.10g}"),
+            cost=decimal(f"{plan.cost:.10g}"),
         )
     if not plan.proved and plan.least_cost:
-        above = f"{(plan.cost / plan.least_cost - 1.0) * 100.0:.2g}"
+        above = decimal(f"{(plan.cost / plan.least_cost - 1.0) * 100.0:.2g}")
         words = say("{words} ({share} % above)", words=words, share=above)
     return say("{words}; the search was ended by the clock", words=words) if plan.stopped else words
 
@@ -98,7 +98,7 @@ def _second(plan: BarPlan) -> str:
     if second is None:
         return ""
     extra = (
-        say("{share} % dearer", share=f"{second.extra_cost * 100.0:.2f}")
+        say("{share} % dearer", share=measure.figure(second.extra_cost * 100.0, 2))
         if second.extra_cost
         else say("at the same cost, with more useless off-cuts")
     )

@@ -24,7 +24,6 @@ from takeoff.sheets.page import Page
 from takeoff.sheets.tables import TOTAL, Column, Row
 from takeoff.sheets.wording import designation, marks_words, pieces_words
 from takeoff.steel import Takeoff
-from takeoff.units import kilograms
 from takeoff.words import say, speaking
 
 MOST_STOPS_ROWS = 4
@@ -84,7 +83,7 @@ def _order(flow: Flow, plans: Bars) -> None:
                 line.finish,
                 measure.length(line.stock_length),
                 str(line.bars),
-                "" if line.weight is None else kilograms(line.weight),
+                "" if line.weight is None else measure.mass(line.weight),
                 say("own stock") if line.in_stock else say("order"),
                 "",
                 "",
@@ -94,7 +93,7 @@ def _order(flow: Flow, plans: Bars) -> None:
     ]
     weight = sum(line.weight or 0.0 for line in plans.order)
     count = sum(line.bars for line in plans.order)
-    rows.append(Row((say("All"), "", "", "", str(count), kilograms(weight), "", "", ""), TOTAL))
+    rows.append(Row((say("All"), "", "", "", str(count), measure.mass(weight), "", "", ""), TOTAL))
     flow.table(columns, rows)
 
 
@@ -167,7 +166,7 @@ def _patterns(flow: Flow, plans: Bars) -> None:
                 "{batch}: {bars}, {used} % used",
                 batch=batch_words(plan),
                 bars=bars_words(plan.bars),
-                used=f"{plan.used * 100.0:.1f}",
+                used=measure.figure(plan.used * 100.0, 1),
             ),
             keep=110.0,
         )

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 
 from takeoff.dispatch import Bag, BagLine, BoltKind, Dispatch, Level
 from takeoff.settings import Settings
+from takeoff.sheets import measure
 from takeoff.sheets.adding import add_up
 from takeoff.sheets.bolt_words import kind_words
 from takeoff.sheets.flow import Flow
@@ -82,7 +83,7 @@ def _row(
             str(sum(line.washers for line in lines)),
             *((str(sum(line.springs for line in lines)),) if springs else ()),
             *((str(sum(line.tapers for line in lines)),) if tapers else ()),
-            f"{weight:.2f}" if weighed else "",
+            measure.figure(weight, 2) if weighed else "",
             "",
         ),
         style,

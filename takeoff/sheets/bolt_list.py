@@ -18,7 +18,7 @@ from takeoff.sheets.flow import Flow
 from takeoff.sheets.furniture import imprint, number_pages
 from takeoff.sheets.page import Page
 from takeoff.sheets.tables import GROUP, TOTAL, Column, Row
-from takeoff.sheets.wording import bolt_size
+from takeoff.sheets.wording import bolt_size, status_words
 from takeoff.steel import LISTED, BoltRow, Takeoff
 from takeoff.words import say, speaking
 
@@ -114,4 +114,6 @@ def _by_reason(takeoff: Takeoff, rows: Sequence[BoltRow]) -> list[Row]:
         fastener = takeoff.model.fasteners[row.fastener]
         size = bolt_size(fastener.diameter) or say("not known")
         counted[row.status, row.reason or fastener.reason, size] += row.bolts
-    return [Row((*key, str(many))) for key, many in sorted(counted.items())]
+    return [
+        Row((status_words(status), why, size, str(many))) for (status, why, size), many in sorted(counted.items())
+    ]

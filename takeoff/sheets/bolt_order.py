@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 
+from takeoff.sheets import measure
 from takeoff.sheets.adding import add_up
 from takeoff.sheets.balance import bolt_checks, set_balance
 from takeoff.sheets.bolt_words import bolts_words
@@ -11,7 +12,7 @@ from takeoff.sheets.flow import Flow
 from takeoff.sheets.tables import TOTAL, Column, Row
 from takeoff.sheets.wording import bolt_size, count, number
 from takeoff.steel import BoltLine, Takeoff
-from takeoff.words import say
+from takeoff.words import say, spoken
 
 
 def set_order(flow: Flow, takeoff: Takeoff) -> None:
@@ -53,7 +54,7 @@ def set_order(flow: Flow, takeoff: Takeoff) -> None:
                 str(line.to_order),
                 count(line.nuts),
                 count(line.washers),
-                "" if line.weight is None else f"{weight:.1f}",
+                "" if line.weight is None else measure.figure(weight, 1),
                 *((str(line.shop), str(line.site)) if placed else ()),
                 *((str(line.springs),) if springs else ()),
                 *((str(line.tapers),) if tapers else ()),
@@ -71,7 +72,7 @@ def set_order(flow: Flow, takeoff: Takeoff) -> None:
                 str(sum(line.to_order for line in lines)),
                 str(sum(line.nuts or 0 for line in lines)),
                 str(sum(line.washers or 0 for line in lines)),
-                f"{sum(weights):.1f}",
+                measure.figure(sum(weights), 1),
                 *((str(sum(line.shop for line in lines)), str(sum(line.site for line in lines))) if placed else ()),
                 *((str(sum(line.springs for line in lines)),) if springs else ()),
                 *((str(sum(line.tapers for line in lines)),) if tapers else ()),
@@ -86,7 +87,7 @@ def set_order(flow: Flow, takeoff: Takeoff) -> None:
         flow.paragraph(say("Lengths are the model's."))
     if takeoff.length_example:
         flow.paragraph(say("Worked example of a length"), 8.5, True)
-        flow.paragraph(takeoff.length_example)
+        flow.paragraph(spoken(takeoff.length_example))
     unweighed = sum(line.quantity for line in lines if line.weight is None)
     if unweighed:
         flow.paragraph(say("{bolts} could not be weighed: size or length is not known.", bolts=bolts_words(unweighed)))

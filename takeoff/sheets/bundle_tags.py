@@ -101,9 +101,9 @@ def _tag(piece: Piece, many: int, bundle: Bundle, assemblies: Sequence[str], set
         say("{count} pieces", count=many) if many != 1 else say("1 piece"),
         f"{designation(piece.section)} · {measure.with_unit(piece.length)}",
         " · ".join(part for part in (piece.grade, piece.finish) if part),
-        say("{weight} kg ({each} kg each)", weight=f"{each * many:.1f}", each=f"{each:.2f}")
+        say("{weight} kg ({each} kg each)", weight=measure.figure(each * many, 1), each=measure.figure(each, 2))
         if many > 1
-        else say("{weight} kg", weight=f"{each:.1f}"),
+        else say("{weight} kg", weight=measure.figure(each, 1)),
         say("Assembly {mark}", mark=named) if named else "",
         " · ".join(part for part in (bundle_name(bundle), settings.documents.job) if part),
     ]

@@ -12,7 +12,7 @@ from takeoff.sheets.furniture import Imprint, imprint, number_pages
 from takeoff.sheets.measure import measuring
 from takeoff.sheets.page import Link, Page
 from takeoff.steel import Takeoff
-from takeoff.words import say
+from takeoff.words import say, speaking
 
 CutFrom = Mapping[str, tuple[int, ...]]
 """For each mark the numbers of the bar patterns that it is cut from."""
@@ -23,14 +23,16 @@ def cut_and_punch(takeoff: Takeoff, settings: Settings, path: Path, cut_from: Cu
 
     OSError where it cannot be written, ValueError for an unknown paper.
     """
-    pages, numbers = _compose(takeoff, settings, cut_from or {})
-    draw.write(pages, path, say("Cut and punch"))
+    with speaking(settings.documents.language):
+        pages, numbers = _compose(takeoff, settings, cut_from or {})
+        draw.write(pages, path, say("Cut and punch"))
     return numbers
 
 
 def compose(takeoff: Takeoff, settings: Settings, cut_from: CutFrom | None = None) -> list[Page]:
     """The pages of cut-and-punch.pdf, sheets in the order of the cut list."""
-    return _compose(takeoff, settings, cut_from or {})[0]
+    with speaking(settings.documents.language):
+        return _compose(takeoff, settings, cut_from or {})[0]
 
 
 def _compose(takeoff: Takeoff, settings: Settings, cut_from: CutFrom) -> tuple[list[Page], dict[str, int]]:

@@ -19,7 +19,7 @@ from takeoff.sheets.register_facts import register_facts
 from takeoff.sheets.tables import GROUP, TOTAL, Column, Row
 from takeoff.sheets.wording import designation, marks_words, parts_words, pieces_words
 from takeoff.steel import HELD, LEFT_OUT, Piece, Takeoff
-from takeoff.words import say
+from takeoff.words import say, spoken
 
 
 def cautions() -> tuple[str, ...]:
@@ -107,10 +107,10 @@ def _cover(
         ),
         (say("Pieces"), str(_total(pieces, "one")), ""),
         (say("Holes to make"), str(_total(pieces, "holes")), say("in {marks}", marks=marks_words(fitted))),
-        (say("Length of bars and plates"), f"{_total(pieces, 'length') / 1000:.1f} m", ""),
-        (say("Gross weight"), f"{_total(pieces, 'gross'):.1f} kg", ""),
-        (say("Net weight"), f"{_total(pieces, 'net'):.1f} kg", say("after cuts and holes")),
-        (say("Surface"), f"{_total(pieces, 'surface'):.1f} m²", say("holes not deducted")),
+        (say("Length of bars and plates"), f"{measure.figure(_total(pieces, 'length') / 1000, 1)} m", ""),
+        (say("Gross weight"), f"{measure.figure(_total(pieces, 'gross'), 1)} kg", ""),
+        (say("Net weight"), f"{measure.figure(_total(pieces, 'net'), 1)} kg", say("after cuts and holes")),
+        (say("Surface"), f"{measure.figure(_total(pieces, 'surface'), 1)} m²", say("holes not deducted")),
         (say("Queries"), str(len(takeoff.queries)), open_points),
     ]
     flow.heading(say("Totals"), 12.0)
@@ -139,7 +139,7 @@ def _cover(
     flow.heading(say("Everything in the model accounted for"), 12.0)
     set_balance(flow, [*part_checks(takeoff.balance), *bolt_checks(takeoff.balance)], other_figures(takeoff.balance))
     flow.heading(say("Rules used"), 12.0)
-    for rule in takeoff.rules or (say("none stated"),):
+    for rule in map(spoken, takeoff.rules or (say("none stated"),)):
         flow.paragraph(f"• {rule}", 8.0)
     flow.need(reading.HEIGHT)
     flow.page.more.append(("reading", say("How to read the sheets"), 0))
@@ -205,9 +205,9 @@ def _cut_list(flow: Flow, takeoff: Takeoff, sheet_pages: Mapping[str, int]) -> N
                         piece.mark,
                         str(piece.quantity),
                         measure.length(piece.length),
-                        f"{piece.gross:.2f}",
-                        f"{piece.net:.2f}",
-                        f"{line:.1f}",
+                        measure.figure(piece.gross, 2),
+                        measure.figure(piece.net, 2),
+                        measure.figure(line, 1),
                         str(len(piece.holes)),
                         piece.opposite_hand_of,
                         piece.finish,
@@ -218,7 +218,7 @@ def _cut_list(flow: Flow, takeoff: Takeoff, sheet_pages: Mapping[str, int]) -> N
                 )
             )
     quantity = sum(piece.quantity for piece in takeoff.pieces)
-    rows.append(Row((say("All"), str(quantity), "", "", "", f"{net_all:.1f}", "", "", "", "", ""), TOTAL))
+    rows.append(Row((say("All"), str(quantity), "", "", "", measure.figure(net_all, 1), "", "", "", "", ""), TOTAL))
     flow.table(columns, rows)
 
 
@@ -227,7 +227,7 @@ def group_line(pieces: Sequence[Piece]) -> str:
     quantity = sum(piece.quantity for piece in pieces)
     metres = sum(piece.length * piece.quantity for piece in pieces) / 1000.0
     grade = pieces[0].grade or say("grade not stated")
-    return f"{designation(pieces[0].section)} · {grade} · {pieces_words(quantity)} · {metres:.2f} m"
+    return f"{designation(pieces[0].section)} · {grade} · {pieces_words(quantity)} · {measure.figure(metres, 2)} m"
 
 
 def _without_sheet(flow: Flow, takeoff: Takeoff) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import radians, tan
+from math import cos, radians, tan
 from typing import Final
 
 from takeoff.sheets import measure
@@ -87,6 +87,19 @@ def _cut_words(piece: Piece, cut: Cut) -> str:
         return say("{place}: square, at x {x}", **fields)
     if cut.kind == "skew":
         return say("{place}: skew {angle} from square, from x {x}, runs back {size}", **fields)
+    if cut.kind == "bevel" and (deep := _bevelled_depth(piece, cut)):
+        fields["deep"] = measure.length(deep)
+        # its x is where it leaves the side seen: a bevel of the far side leaves that one at the end
+        if min(cut.x, piece.length - cut.x) > SQUARE_MM:
+            return say(
+                "{place}: bevel {angle} from square, through {deep} of the thickness from the side seen, from x {x}, "
+                "runs back {size}",
+                **fields,
+            )
+        return say(
+            "{place}: bevel {angle} from square, through {deep} of the thickness from the far side, runs back {size}",
+            **fields,
+        )
     if cut.kind == "bevel":
         return say("{place}: bevel through the thickness {angle} from square, from x {x}, runs back {size}", **fields)
     if cut.kind == "clip":
@@ -96,6 +109,13 @@ def _cut_words(piece: Piece, cut: Cut) -> str:
     if cut.kind == "notch":
         return say("{place}: notch, inner end at x {x}, from across {across}, {size} wide", **fields)
     return say("{place}: {kind} at x {x}, across {across}, {angle}, {size}", kind=cut.kind, **fields)
+
+
+def _bevelled_depth(piece: Piece, cut: Cut) -> float:
+    """How much of the thickness a bevel takes, mm; 0 where it goes through all of it."""
+    skew = max((row.angle for row in piece.cuts if row.kind == "skew" and row.end == cut.end), default=0.0)
+    deep = cut.size * cos(radians(skew)) / tan(radians(cut.angle))
+    return deep if deep < piece.section.tw - PRINT_EXACT_MM else 0.0
 
 
 def _place(piece: Piece, cut: Cut) -> str:

@@ -172,7 +172,7 @@ def _at(stand: Stand) -> str:
 
 
 def _metres(value: float) -> str:
-    text = f"{value / 1000:.2f}"
+    text = measure.figure(value / 1000, 2)
     return "0.00" if text == "-0.00" else text
 
 

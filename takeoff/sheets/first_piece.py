@@ -23,7 +23,6 @@ from takeoff.sheets.page import Page
 from takeoff.sheets.tables import Column, Row
 from takeoff.sheets.wording import angle, designation, face_name, opening, thickness
 from takeoff.steel import CHS, FLAT, HELD, PLATE, ROUND, Cut, Hole, Piece, Takeoff
-from takeoff.units import millimetres
 from takeoff.words import say, speaking
 
 BLANK: Final = 52.0
@@ -141,9 +140,9 @@ def _written(flow: Flow) -> None:
 
 
 def _limits(found: Tolerance) -> str:
-    text = f"± {millimetres(found.plus)}"
+    text = f"± {measure.metric(found.plus)}"
     if found.minus != found.plus:
-        text = f"- {millimetres(found.minus)} + {millimetres(found.plus)}"
+        text = f"- {measure.metric(found.minus)} + {measure.metric(found.plus)}"
     return say("{limits} mm", limits=text) if measure.inches() else text
 
 
@@ -151,7 +150,7 @@ def _nominal(value: float) -> str:
     """A nominal; with its millimetres in inch shops, where a sixteenth is as much as the tolerance."""
     if not measure.inches():
         return measure.length(value)
-    return say("{length} ({metric} mm)", length=measure.length(value), metric=millimetres(value))
+    return say("{length} ({metric} mm)", length=measure.length(value), metric=measure.metric(value))
 
 
 def _body(flow: Flow, piece: Piece, functional: int) -> None:

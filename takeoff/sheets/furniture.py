@@ -10,7 +10,7 @@ from takeoff.settings import Settings
 from takeoff.sheets import fonts
 from takeoff.sheets.page import LEAST_TEXT, MM, Box, Line, Page, Text, paper_size
 from takeoff.steel import Takeoff
-from takeoff.words import say
+from takeoff.words import joined, say
 
 FILING: Final = 18.0 * MM
 """Left margin, wide enough for the punch of a file."""
@@ -52,7 +52,7 @@ def imprint(takeoff: Takeoff, settings: Settings, title: str) -> Imprint:
         parts.append(date)
     if earlier := supersedes(takeoff, settings):
         parts.append(say("supersedes {earlier}", earlier=earlier))
-    rules = say("Rules: {rules}", rules="; ".join(takeoff.rules) if takeoff.rules else say("none stated"))
+    rules = say("Rules: {rules}", rules=joined("; ", takeoff.rules) if takeoff.rules else say("none stated"))
     return Imprint(title, fonts.printable(" · ".join(parts)), rules, paper_size(settings.documents.paper))
 
 

@@ -14,8 +14,8 @@ from typing import Final
 
 from takeoff.settings import DocumentSettings
 from takeoff.sheets import fonts
-from takeoff.units import DIAMETER_MM, feet_inches, millimetres
-from takeoff.words import say
+from takeoff.units import DIAMETER_MM, feet_inches, kilograms, millimetres
+from takeoff.words import decimal, say
 
 SIXTEENTH: Final = 25.4 / 16
 
@@ -53,14 +53,29 @@ def from_right() -> bool:
     return _WAY.get().from_right
 
 
+def figure(value: float, places: int) -> str:
+    """A number with so many decimals, with the decimal sign of the language."""
+    return decimal(f"{value:.{places}f}")
+
+
+def metric(value: float) -> str:
+    """Millimetres, whatever the unit of the sheets, with the decimal sign of the language."""
+    return decimal(millimetres(value))
+
+
+def mass(value: float) -> str:
+    """Kilograms, with the decimal sign of the language."""
+    return decimal(kilograms(value))
+
+
 def length(value: float) -> str:
     """A length or distance in mm, as it is printed; without its unit in mm, with the signs in feet and inches."""
-    return _feet_inches(value) if _WAY.get().inches else millimetres(value)
+    return _feet_inches(value) if _WAY.get().inches else metric(value)
 
 
 def with_unit(value: float) -> str:
     """``1845 mm``, ``6'-0 5/8"``."""
-    return _feet_inches(value) if _WAY.get().inches else say("{length} mm", length=millimetres(value))
+    return _feet_inches(value) if _WAY.get().inches else say("{length} mm", length=metric(value))
 
 
 def size(value: float) -> str:
@@ -69,10 +84,10 @@ def size(value: float) -> str:
     In inch shops a fraction where it is one within the tolerance of diameters, else millimetres, said so.
     """
     if not _WAY.get().inches:
-        return millimetres(value)
+        return metric(value)
     if value and abs(value - round(value / SIXTEENTH) * SIXTEENTH) <= DIAMETER_MM:
         return _feet_inches(value)
-    return say("{length} mm", length=millimetres(value))
+    return say("{length} mm", length=metric(value))
 
 
 def running(x: float, whole: float) -> str:

@@ -19,7 +19,7 @@ from takeoff.sheets.places import level_words
 from takeoff.sheets.tables import GROUP, TOTAL, Column, Row
 from takeoff.sheets.wording import designation
 from takeoff.steel import Piece, Takeoff
-from takeoff.words import say, speaking
+from takeoff.words import decimal, say, speaking
 
 NUMBER_WIDTH: Final = 52.0
 
@@ -46,7 +46,7 @@ def compose(takeoff: Takeoff, settings: Settings, dispatch: Dispatch) -> list[Pa
             "of a bundle is no less than {share} % of its longest. The settings say so ([shipping]). Pieces are packed "
             "by themselves, not in the model's assemblies. Weights are net, with zinc where it is known; a line is "
             "rounded so that the lines of a bundle add up to it.",
-            weight=f"{shipping.bundle_kg:g}",
+            weight=decimal(f"{shipping.bundle_kg:g}"),
             length=measure.with_unit(shipping.bundle_mm),
             box=measure.with_unit(shipping.box_mm),
             share=f"{100 * shipping.shortest_share:.0f}",
@@ -112,7 +112,7 @@ def _bundles(flow: Flow, dispatch: Dispatch, pieces: Mapping[str, Piece], totals
                     str(len(bundle.lines)),
                     str(bundle.pieces),
                     measure.length(bundle.length),
-                    f"{totals[bundle.number]:.2f}",
+                    measure.figure(totals[bundle.number], 2),
                     *((_remark(bundle),) if remarks else ()),
                 ),
                 link=f"bundle {bundle.number}",
@@ -128,7 +128,7 @@ def _bundles(flow: Flow, dispatch: Dispatch, pieces: Mapping[str, Piece], totals
                 "",
                 str(sum(b.pieces for b in dispatch.bundles)),
                 "",
-                f"{sum(totals.values()):.2f}",
+                measure.figure(sum(totals.values()), 2),
                 *(("",) if remarks else ()),
             ),
             TOTAL,
@@ -160,13 +160,14 @@ def _contents(flow: Flow, dispatch: Dispatch, pieces: Mapping[str, Piece], total
                     designation(pieces[mark].section),
                     pieces[mark].grade,
                     measure.length(pieces[mark].length),
-                    f"{weight:.2f}",
+                    measure.figure(weight, 2),
                     "",
                 )
             )
             for (mark, many), weight in zip(bundle.lines, _shares(weights, totals[bundle.number]), strict=True)
         ]
-        rows.append(Row((say("All"), str(bundle.pieces), "", "", "", f"{totals[bundle.number]:.2f}", ""), TOTAL))
+        weight_of_all = measure.figure(totals[bundle.number], 2)
+        rows.append(Row((say("All"), str(bundle.pieces), "", "", "", weight_of_all, ""), TOTAL))
         flow.need(60.0)
         flow.page.more.append((f"bundle {bundle.number}", bundle_name(bundle), 1))
         flow.table(columns, rows, 7.0)

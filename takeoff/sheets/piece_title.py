@@ -12,7 +12,6 @@ from takeoff.sheets.page import Box, Item, Line, Link, Text, fitted, frame
 from takeoff.sheets.tables import LEADING
 from takeoff.sheets.wording import designation, mass_source, thickness
 from takeoff.steel import Piece, Takeoff
-from takeoff.units import kilograms
 from takeoff.words import say
 
 HOLD_LINES: Final = 3
@@ -72,25 +71,26 @@ def strip(piece: Piece, used: Sequence[Use], box: Box) -> list[Item]:
                 (say("Length"), measure.with_unit(piece.length), True),
                 (say("Gross"), _each(piece.gross, piece.quantity), False),
                 (say("Net"), _each(piece.net, piece.quantity), False),
-                (say("Surface"), say("{surface} m² each", surface=f"{piece.surface:.3f}"), False),
+                (say("Surface"), say("{surface} m² each", surface=measure.figure(piece.surface, 3)), False),
             ),
             178.0,
         ),
     )
     for column, room in fields:
         y, step = y1 - 13.0, 13.5
+        lead = max(40.0, 9.0 + max(fonts.width(label, 7.0) for label, _, _ in column))
         for label, value, strong in column:
             size = 10.0 if strong else 8.0
             items.append(Text(x + 5.0, y, label, 7.0))
             value = fonts.printable(value)
-            text = fitted(Text(x + 40.0, y, value, size, strong), room - 44.0, 6.5)
-            if text.width > room - 44.0:
-                text = Text(x + 40.0, y, fonts.shorten(value, 6.5, room - 44.0, strong), 6.5, strong)
+            text = fitted(Text(x + lead, y, value, size, strong), room - lead - 4.0, 6.5)
+            if text.width > room - lead - 4.0:
+                text = Text(x + lead, y, fonts.shorten(value, 6.5, room - lead - 4.0, strong), 6.5, strong)
             items.append(text)
             if called and label == say("Section"):
                 # what the model calls it stands small under what it is
-                small = fonts.shorten(fonts.printable(called), 6.5, room - 44.0)
-                items.append(Text(x + 40.0, y - 9.0, small, 6.5))
+                small = fonts.shorten(fonts.printable(called), 6.5, room - lead - 4.0)
+                items.append(Text(x + lead, y - 9.0, small, 6.5))
                 y, step = y - 7.5, 11.0
             y -= step
         x += room
@@ -118,7 +118,7 @@ def places(piece: Piece, used: Sequence[Use]) -> list[str]:
 
 
 def _each(kg: float, quantity: int) -> str:
-    return say("{each} kg each, {all} in all", each=kilograms(kg), all=kilograms(kg * quantity))
+    return say("{each} kg each, {all} in all", each=measure.mass(kg), all=measure.mass(kg * quantity))
 
 
 def _called(piece: Piece) -> str:

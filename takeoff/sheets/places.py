@@ -16,7 +16,7 @@ def height_words(height: float) -> str:
     sign = "-" if height < -0.5 else "+"
     if measure.inches():
         return sign + measure.length(abs(height))
-    return say("{sign}{height} m", sign=sign, height=f"{abs(height) / 1000:.3f}")
+    return say("{sign}{height} m", sign=sign, height=measure.figure(abs(height) / 1000, 3))
 
 
 def level_words(number: int, levels: Mapping[int, Level]) -> str:

@@ -39,7 +39,8 @@ def set_plate_order(flow: Flow, plates: Sequence[PlateLine]) -> None:
                 *((line.finish,) if finished else ()),
                 str(line.marks), str(line.pieces),
                 *((str(line.held),) if held else ()),
-                measure.length(line.longest), measure.length(line.widest), f"{area:.2f}", f"{weight:.1f}",
+                measure.length(line.longest), measure.length(line.widest),
+                measure.figure(area, 2), measure.figure(weight, 1),
             )
         )
         for line, area, weight in zip(plates, areas, weights, strict=True)
@@ -50,7 +51,7 @@ def set_plate_order(flow: Flow, plates: Sequence[PlateLine]) -> None:
                 say("All"), "", *(("",) if finished else ()),
                 str(sum(line.marks for line in plates)), str(sum(line.pieces for line in plates)),
                 *((str(sum(line.held for line in plates)),) if held else ()),
-                "", "", f"{sum(areas):.2f}", f"{sum(weights):.1f}",
+                "", "", measure.figure(sum(areas), 2), measure.figure(sum(weights), 1),
             ),
             TOTAL,
         )

@@ -6,12 +6,13 @@ from collections import Counter
 
 from takeoff.order import natural
 from takeoff.rules import punching
+from takeoff.rules.hole_classes import PHRASES as CLASSES
 from takeoff.rules.wording import bend_words, gauge_words, grind_words, routing_words
 from takeoff.sheets import measure
 from takeoff.sheets.wording import angle, face_name, opening
 from takeoff.steel import HELD, Hole, Piece
-from takeoff.units import PRINT_EXACT_MM, kilograms
-from takeoff.words import say
+from takeoff.units import PRINT_EXACT_MM
+from takeoff.words import joined, say, sentence, spoken
 
 PLAIN_CLASSES = ("", "normal")
 """Classes of hole that need no word in the table."""
@@ -32,7 +33,7 @@ def make_words(hole: Hole) -> str:
 
 def class_words(hole: Hole) -> str:
     """The class of a hole for its bolt; empty for a normal one."""
-    return "" if hole.hole_class in PLAIN_CLASSES else hole.hole_class
+    return "" if hole.hole_class in PLAIN_CLASSES else spoken(CLASSES[hole.hole_class])
 
 
 def specially_made(piece: Piece) -> bool:
@@ -42,7 +43,7 @@ def specially_made(piece: Piece) -> bool:
 
 def check_lines(piece: Piece) -> list[str]:
     """What the checks found on the piece: the hole, what was found and what is asked."""
-    return [f"{remark[:1].upper()}{remark[1:]}." for remark in piece.remarks]
+    return [spoken(sentence(remark)) for remark in piece.remarks]
 
 
 def punches(piece: Piece) -> dict[str, int]:
@@ -100,7 +101,7 @@ def hole_lines(piece: Piece) -> list[str]:
     first = []
     classes = {hole.hole_class for hole in piece.holes}
     if len(classes) == 1 and (only := next(iter(classes))) and only != "none":
-        first.append(say("Class of all holes for their bolts: {hole_class}.", hole_class=only))
+        first.append(say("Class of all holes for their bolts: {hole_class}.", hole_class=CLASSES[only]))
     hardest = max(piece.holes, key=lambda hole: hole.force_kn, default=None)
     if hardest is not None and hardest.force_kn > 0:
         force = f"{hardest.force_kn:.0f}"
@@ -130,7 +131,7 @@ def work_lines(piece: Piece) -> list[str]:
     if words := routing_words(piece):
         lines.append(say("Each: {routing}.", routing=words))
     if piece.off_line:
-        lines.append(say("Not on the line, or not all of it: {why}", why=" ".join(piece.off_line)))
+        lines.append(say("Not on the line, or not all of it: {why}", why=joined(" ", piece.off_line)))
     lines += [_stamp(piece)] if piece.stamp else []
     if words := grind_words(piece):
         lines.append(say("GRIND THE HEEL (hatched): {grinds}.", grinds=words))
@@ -141,9 +142,9 @@ def work_lines(piece: Piece) -> list[str]:
         lines.append(
             say(
                 "When galvanised: {zinc} kg of zinc, {white} kg white each, {all} kg in all.",
-                zinc=kilograms(piece.zinc),
-                white=kilograms(white),
-                all=kilograms(white * piece.quantity),
+                zinc=measure.mass(piece.zinc),
+                white=measure.mass(white),
+                all=measure.mass(white * piece.quantity),
             )
         )
     return lines

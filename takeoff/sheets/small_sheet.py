@@ -18,7 +18,6 @@ from takeoff.sheets.piece_title import Use, places
 from takeoff.sheets.tables import column_widths
 from takeoff.sheets.wording import designation
 from takeoff.steel import HELD, Piece
-from takeoff.units import kilograms
 from takeoff.words import say
 
 GAP: Final = 12.0
@@ -125,8 +124,8 @@ def _head(piece: Piece, box: Box) -> list[Item] | None:
     second = say(
         "Finish {finish} · net {each} kg each, {all} kg in all",
         finish=piece.finish or say("not stated"),
-        each=kilograms(piece.net),
-        all=kilograms(piece.net * piece.quantity),
+        each=measure.mass(piece.net),
+        all=measure.mass(piece.net * piece.quantity),
     )
     one = fitted(Text(x, y0 + 16.5, first, 11.0, True), right - x - 6.0, 7.0)
     if one.width > right - x - 6.0:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from itertools import groupby
 
+from takeoff.rules.wording import station_name
+from takeoff.sheets import measure
 from takeoff.sheets.flow import Flow
 from takeoff.sheets.tables import TOTAL, Column, Row
 from takeoff.sheets.wording import pieces_words
 from takeoff.steel import Takeoff
-from takeoff.words import say
+from takeoff.words import say, spoken
 
 
 def compose(flow: Flow, takeoff: Takeoff) -> None:
@@ -43,11 +45,12 @@ def compose(flow: Flow, takeoff: Takeoff) -> None:
                 pieces, weight = pieces + row.quantity, weight + line
             work += row.each * row.quantity
             lead = (row.mark, str(row.quantity)) if first else ("", "")
-            kg = f"{line:.1f}" if first else ""
-            rows.append(Row((*lead, str(row.each), str(row.each * row.quantity), kg, row.why)))
+            kg = measure.figure(line, 1) if first else ""
+            rows.append(Row((*lead, str(row.each), str(row.each * row.quantity), kg, spoken(row.why))))
             before = row.mark
-        rows.append(Row((say("All"), str(pieces), "", str(work), f"{weight:.1f}", ""), TOTAL))
-        name = f"{station[:1].upper()}{station[1:]}"
+        rows.append(Row((say("All"), str(pieces), "", str(work), measure.figure(weight, 1), ""), TOTAL))
+        name = station_name(station)
+        name = f"{name[:1].upper()}{name[1:]}"
         fields = {"station": name, "pieces": pieces_words(pieces), "work": work}
         flow.heading(say("{station}: {pieces}, {work} in all", **fields), 11.0)
         flow.table(columns, rows, 7.0)

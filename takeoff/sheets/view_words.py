@@ -10,7 +10,7 @@ from takeoff.sheets.bands import Band, Stretch, bands, flat_on
 from takeoff.sheets.lengthwise import BROKEN, COMPRESSED, TO_SCALE
 from takeoff.sheets.wording import face_name
 from takeoff.steel import Piece
-from takeoff.words import say
+from takeoff.words import decimal, say
 
 MANNERS: Final = (TO_SCALE, BROKEN, COMPRESSED)
 
@@ -60,7 +60,7 @@ def shown(piece: Piece, stretch: Stretch, n: float, manner: str) -> str:
     if elsewhere:
         names = ", ".join(face_name(piece.section.shape, band.face.name) for band in elsewhere)
         sentences.append(say("On another page: {faces}.", faces=names))
-    scale = f"1:{n:g}"
+    scale = decimal(f"1:{n:g}")
     if manner == TO_SCALE:
         sentences.append(say("Scale {scale}.", scale=scale))
     elif manner == COMPRESSED:

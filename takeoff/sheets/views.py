@@ -20,6 +20,7 @@ from takeoff.sheets import (
 from takeoff.sheets.bands import Band, Stretch, bands, flat_on
 from takeoff.sheets.dimensions import Mark
 from takeoff.sheets.face_drawing import FaceDrawing, crowded_across
+from takeoff.sheets.labels import Spot
 from takeoff.sheets.lengthwise import TO_SCALE, Lengthwise
 from takeoff.sheets.page import MM, Box, Item, Text
 from takeoff.steel import ANGLE, Piece
@@ -68,6 +69,8 @@ class Views:
     """Figures of each face's running dimension line, from the left."""
     details: tuple[Stretch, ...] = ()
     """Places so crowded that they are drawn again at a larger scale."""
+    spots: list[Spot] = field(default_factory=list)
+    """Where the holes were drawn."""
 
 
 def labels_along(piece: Piece, band: Band) -> list[Label]:
@@ -226,6 +229,7 @@ def compose(piece: Piece, box: Box, stretch: Stretch, details_from: int = 1) -> 
         sheet.heel(drawn)
     marked = shop_marks.draw(sheet, drawn)
     spots = [sheet.holes(band, sizes) for band in drawn]
+    views.spots = [spot for row in spots for spot in row]
     taken = [item.box() for item in sheet.items if isinstance(item, Text)]
     taken += [stripe for band in drawn for stripe in sheet.stripes(band)]
     if joined:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from takeoff.sheets import fonts
+from takeoff.sheets import fonts, measure
 from takeoff.sheets.flow import Flow
 from takeoff.sheets.page import Item, Line, Text, frame
 from takeoff.words import say
@@ -42,7 +42,7 @@ def set_chart(flow: Flow, weights: Sequence[tuple[str, float]], total: float) ->
         items.append(frame((left, flow.y, left + long, flow.y + BAR), 0.0, GREY))
         base = flow.y + 1.2
         items.append(Text(left - 5.0, base, fonts.shorten(name, SIZE, NAMES - 6.0), SIZE, anchor="end"))
-        share = say("{weight} kg, {share} %", weight=f"{weight:.1f}", share=f"{100 * weight / total:.0f}")
+        share = say("{weight} kg, {share} %", weight=measure.figure(weight, 1), share=f"{100 * weight / total:.0f}")
         items.append(Text(left + long + 4.0, base, share, SIZE))
     items.append(Line(left, top, left, flow.y - 2.0, 0.5))
     flow.add(items)

@@ -12,7 +12,7 @@ from pathlib import Path
 from takeoff.dispatch import Dispatch
 from takeoff.rules.zinc import SOURCE
 from takeoff.settings import Settings
-from takeoff.sheets import draw, wording
+from takeoff.sheets import draw, measure, wording
 from takeoff.sheets.adding import add_up
 from takeoff.sheets.flow import Flow
 from takeoff.sheets.furniture import imprint, number_pages
@@ -89,13 +89,13 @@ def _assemblies(flow: Flow, takeoff: Takeoff) -> None:
                 str(assembly.quantity),
                 str(sum(many for _, many in assembly.pieces)),
                 str(assembly.bolts),
-                *(f"{value:.2f}" for value in one),
-                *(f"{value:.1f}" for value in together),
+                *(measure.figure(value, 2) for value in one),
+                *(measure.figure(value, 1) for value in together),
             )
         )
         for assembly, one, together in zip(assemblies, each, zip(*columns_of_all, strict=True), strict=True)
     ]
-    totals = [f"{sum(column):.1f}" for column in columns_of_all]
+    totals = [measure.figure(sum(column), 1) for column in columns_of_all]
     rows.append(Row((say("All"), *("",) * (len(columns) - 1 - len(totals)), *totals), TOTAL))
     flow.heading(say("By assembly"))
     flow.table(columns, rows, 7.0)
@@ -147,21 +147,21 @@ def _sections(flow: Flow, takeoff: Takeoff, settings: Settings) -> None:
             rows.append(Row((shape_words(shape),), GROUP))
         section = groups[key][0].section
         # plates of one thickness have a width each, so that no mass a metre is theirs
-        mass = f"{section.mass_kg_per_m:.2f}" if section.mass_kg_per_m and section.shape != PLATE else ""
+        mass = measure.figure(section.mass_kg_per_m, 2) if section.mass_kg_per_m and section.shape != PLATE else ""
         source = (section.standard or say("computed")) if mass else ""
         counts = (str(len(groups[key])), str(sum(p.quantity for p in groups[key])))
-        figures = (f"{metres[k]:.2f}", *(f"{column[k]:.1f}" for column in values))
+        figures = (measure.figure(metres[k], 2), *(measure.figure(column[k], 1) for column in values))
         name = wording.designation(section)
         rows.append(Row((name, key[2] or say("not stated"), mass, source, *counts, *figures)))
     marks, pieces = len(takeoff.pieces), sum(p.quantity for p in takeoff.pieces)
-    totals = (f"{sum(column):.1f}" for column in values)
+    totals = (measure.figure(sum(column), 1) for column in values)
     rows.append(Row((say("All"), "", "", "", str(marks), str(pieces), "", *totals), TOTAL))
     flow.heading(say("By section and grade"))
     flow.table(columns, rows, 7.0)
     if zinc:
         own = settings.zinc.coating_g_m2
         source = (
-            say("{coating} g/m² (settings)", coating=f"{own:g}")
+            say("{coating} g/m² (settings)", coating=measure.metric(own))
             if own
             else say("{source}; the least mean it asks, baths leave more", source=SOURCE)
         )
@@ -207,7 +207,7 @@ def _held(flow: Flow, takeoff: Takeoff) -> None:
                 "{pieces} of {marks}, {weight} kg net: not certain until their queries are answered. Marks: {names}.",
                 pieces=wording.pieces_words(sum(piece.quantity for piece in held)),
                 marks=wording.marks_words(len(held)),
-                weight=f"{sum(piece.net * piece.quantity for piece in held):.1f}",
+                weight=measure.figure(sum(piece.net * piece.quantity for piece in held), 1),
                 names=", ".join(piece.mark for piece in held),
             )
         )

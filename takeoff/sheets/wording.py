@@ -8,9 +8,22 @@ from typing import Final
 
 from takeoff.rules.sizes import size_name
 from takeoff.sheets import measure
-from takeoff.steel import ANGLE, CHANNEL, FLAT, I_SHAPE, PLATE, RHS, T_SHAPE, Hole, Section
-from takeoff.units import millimetres
-from takeoff.words import say
+from takeoff.steel import (
+    ANGLE,
+    BOUGHT_OUT,
+    CHANNEL,
+    FLAT,
+    HELD,
+    I_SHAPE,
+    LEFT_OUT,
+    LISTED,
+    PLATE,
+    RHS,
+    T_SHAPE,
+    Hole,
+    Section,
+)
+from takeoff.words import decimal, say
 
 CHECKSUM_LETTERS: Final = 12
 
@@ -81,24 +94,19 @@ def assumed(hole: Hole) -> bool:
 
 def number(value: float | None) -> str:
     """Millimetres, empty where not known."""
-    return "" if value is None else millimetres(value)
+    return "" if value is None else measure.metric(value)
 
 
 def thickness(value: float) -> str:
     """A thickness, closer than lengths: rolled inch sizes are no tenths of a millimetre."""
     if measure.inches():
         return measure.size(value)
-    return f"{round(value, 2):g}"
+    return decimal(f"{round(value, 2):g}")
 
 
 def count(value: int | None) -> str:
     """A number of things, empty where not known."""
     return "" if value is None else str(value)
-
-
-def several(value: int, one: str, more: str | None = None) -> str:
-    """``1 hole``, ``2 holes``."""
-    return f"{value} {one if value == 1 else more or one + 's'}"
 
 
 def bolt_size(diameter: float | None) -> str:
@@ -156,13 +164,15 @@ def angle(degrees: float) -> str:
     text = f"{degrees:.1f}"
     if text.endswith(".0"):
         text = text[:-2]
-    return f"{'0' if text == '-0' else text}°"
+    return f"{'0' if text == '-0' else decimal(text)}°"
 
 
 def mass_source(section: Section) -> str:
     """Where the mass per metre comes from."""
+    if not section.mass_kg_per_m:
+        return ""
     source = section.standard or say("computed from dimensions")
-    return f"{section.mass_kg_per_m:.2f} kg/m ({source})" if section.mass_kg_per_m else ""
+    return say("{mass} kg/m ({source})", mass=measure.figure(section.mass_kg_per_m, 2), source=source)
 
 
 def designation(section: Section) -> str:
@@ -188,11 +198,24 @@ def ranges(numbers: Iterable[int], most: int, where: str) -> str:
             runs.append([value, value])
     text = ", ".join(str(a) if a == b else f"{a}-{b}" for a, b in runs[:most])
     more = sum(b - a + 1 for a, b in runs[most:])
-    return f"{text} and {more} more in {where}" if more else text
+    return say("{names} and {count} more in {where}", names=text, count=more, where=where) if more else text
 
 
 def some(items: Iterable[str], most: int, where: str) -> str:
     """The first ``most`` items, and how many more there are and ``where`` they stand."""
     listed = list(items)
     text = ", ".join(listed[:most])
-    return text if len(listed) <= most else f"{text} and {len(listed) - most} more in {where}"
+    if len(listed) <= most:
+        return text
+    return say("{names} and {count} more in {where}", names=text, count=len(listed) - most, where=where)
+
+
+def status_words(status: str) -> str:
+    """Whether a part or bolt is listed, held, left out or bought out."""
+    names = {
+        LISTED: say("listed"),
+        HELD: say("held"),
+        LEFT_OUT: say("left out"),
+        BOUGHT_OUT: say("bought out"),
+    }
+    return names.get(status, status)

@@ -74,6 +74,12 @@ def test_several_models_are_one_job(stages):
     assert Path("output/a+b/summary.json").exists()
 
 
+@pytest.mark.parametrize("name", ["tower.ifc", "tower.ifc.gz", "tower.ifczip", "tower.step"])
+def test_the_folder_is_named_as_the_model_whatever_packs_it(stages, name):
+    assert cli.main(["lists", name]) == 0
+    assert [folder.name for folder in Path("output").iterdir()] == ["tower"]
+
+
 def test_a_very_long_job_name_is_cut_to_what_a_folder_can_be_called(stages):
     assert cli.main(["lists", *(f"{'x' * 60}{i}.ifc" for i in range(9))]) == 0
     (folder,) = Path("output").iterdir()

@@ -159,6 +159,27 @@ def test_a_blind_hole_is_noted_with_its_depth_and_not_cut():
     assert any("blind hole 18, 7 deep" in e.dxf.text for e in on(document, "MARK", "TEXT"))
 
 
+def test_what_is_sunk_lies_on_a_layer_of_its_own():
+    sunk = sw.hole("face", 60, 50, 18, kind="countersunk", width=34.0)
+    blind = sw.hole("face", 200, 50, 14, kind="blind", depth=7.0)
+    document = drawing(make(sw.plate(sw.rectangle(400, 180), 12.0, body_holes=(sunk, blind)))[1])
+    assert sorted(c.dxf.radius for c in on(document, "COUNTERSINK", "CIRCLE")) == [7.0, 17.0]
+    assert [c.dxf.radius for c in on(document, "HOLES", "CIRCLE")] == [9.0]
+
+
+@pytest.mark.parametrize("leg", ["A", "B"])
+def test_an_arc_drawn_in_chords_is_an_arc_on_a_developed_leg(leg):
+    """Half a circle of 20 mm bitten from the toe: its area by hand, less a hundredth outside of the edge."""
+    width = 100.0 if leg == "A" else 65.0
+    bow = [(450 - 20 * math.cos(a), width - 20 * math.sin(a)) for a in np.radians(np.arange(0, 181, 10))]
+    part = sw.member(L100X65, 900.0, notches=(Notch(leg, (*bow, (470, width + 1), (430, width + 1))),))
+    document = drawing(make(part, angle_legs=True)[1])
+    outlines = on(document, "OUTLINE", "LWPOLYLINE")
+    (mine,) = [o for o in outlines if any(b for *_, b in o.get_points("xyb"))]
+    assert len(mine) <= 8
+    assert abs(area(mine)) == pytest.approx(900 * width - math.pi * 20**2 / 2, abs=1.0)
+
+
 def test_held_plates_have_none_and_other_shapes_are_not_spoken_of():
     held = sw.plate(
         sw.rectangle(400, 180), 12.0, status=HELD, reason="Not certain.", body_holes=(sw.hole("face", 60, 50),)

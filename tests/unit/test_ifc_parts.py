@@ -2,6 +2,7 @@
 
 from collections import Counter
 
+import ifcopenshell
 import pytest
 from build import Build
 
@@ -431,3 +432,23 @@ def test_a_profile_that_is_called_another_section_is_asked_about(tmp_path, calle
     found, queries = read(model.save(tmp_path / "m.ifc"), Settings())
     assert found.members[0].status == "listed"
     assert ("section-name-disagrees" in {q.code for q in queries}) == asked
+
+
+# ---------------------------------------------------------------- parts without a placement
+
+
+def test_a_part_without_a_placement_is_read_where_it_is_drawn_and_asked_about(tmp_path):
+    """ISO 16739-1, IfcProduct: a representation needs a placement (rule PlacementForShapeRepresentation)."""
+    job = Job()
+    job.part(name="placed")
+    job.part(name="adrift")
+    path = job.writer.save(tmp_path / "m.ifc")
+    file = ifcopenshell.open(str(path))
+    (adrift,) = (part for part in file.by_type("IfcMember") if part.Name == "adrift")
+    adrift.ObjectPlacement = None
+    file.write(str(path))
+    model, queries = read(path, Settings())
+    (asked,) = (q for q in queries if q.code == "part-not-placed")
+    assert asked.global_ids == (adrift.GlobalId,)
+    assert asked.severity == "check"
+    assert {m.status for m in model.members} == {"listed"}

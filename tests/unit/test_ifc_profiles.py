@@ -228,6 +228,7 @@ def test_fillets_and_slopes_give_the_published_area(name, sizes, area_cm2):
         ("IfcTrapeziumProfileDef", {"BottomXDim": 10.0, "TopXDim": 5.0, "YDim": 4.0, "TopXOffset": 1.0}, "trapezium"),
         ("IfcLShapeProfileDef", {"Depth": 100.0, "Width": 60.0, "Thickness": 80.0}, "impossible"),
         ("IfcLShapeProfileDef", {"Depth": 100.0, "Thickness": 8.0, "LegSlope": 0.05}, "taper"),
+        ("IfcLShapeProfileDef", {"Depth": 100.0, "Width": 0.0, "Thickness": 8.0}, "its width"),
     ],
 )
 def test_what_is_not_read_says_so(name, sizes, words):

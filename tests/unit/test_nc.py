@@ -345,6 +345,7 @@ def by_hand_q(section, face, across):
 def test_askew_slots_on_faces_seen_from_above_are_asked_about():
     slot = sw.hole("top", 200, 30, 12, slot_length=32, slot_angle=30, kind="slot")
     _, _, asked = one(sw.member(sw.U160, 1000.0, body_holes=(slot, sw.hole("web", 700, 60))))
+    assert "Slots of piece mark" in asked[0].message
     straight = replace(slot, slot_angle=0.0)
     _, _, quiet = one(sw.member(sw.U160, 1000.0, body_holes=(straight, sw.hole("web", 700, 60))))
     assert (codes(asked), codes(quiet)) == (["machine-slot-sense"], [])
@@ -561,7 +562,7 @@ def test_work_that_no_block_holds_is_told_in_comments():
     told = [c for c in file.comments if c.startswith("NOT IN THIS FILE")]
     assert any("heel ground from 0.0 to 250.0" in c for c in told)
     assert any("leg B closed by 4.5 degrees from 600.0 to 900.0" in c for c in told)
-    assert any("1 holes of 18.0 are punched 16.0 first and reamed after" in c for c in told)
+    assert "REAM AFTER: 1 hole punched 16, to be reamed to 18." in file.comments
 
 
 def test_a_stamp_that_is_too_long_is_cut_and_asked_about():
@@ -602,6 +603,24 @@ def test_round_bars_and_tubes_have_their_own_codes():
     assert {(f.code, f.height, f.web) for f in files} == {("RO", 114.3, 5.0), ("RU", 30.0, 0.0)}
 
 
+@pytest.mark.parametrize("across", [0.0, 100.0])
+def test_a_slot_round_a_tube_stays_within_the_development(across):
+    """The datum line goes through the first hole, so that a slot's first end may lie before it: by hand 10 mm."""
+    slot = sw.hole("wall", 300, across, 12, slot_length=32, slot_angle=90, kind="slot")
+    file, piece, _ = one(sw.member(sw.CHS114, 900.0, body_holes=(slot, sw.hole("wall", 500, across + 40, 16))))
+    (mine,) = [h for h in file.holes if h.slot]
+    (own,) = [h for h in piece.holes if h.slot_length]
+    assert mine.y == pytest.approx((own.across - 10.0) % (math.pi * 114.3), abs=0.01)
+
+
+def test_a_sharp_opening_across_the_datum_line_of_a_tube_is_left_out():
+    opening = sw.hole("wall", 300, 0.0, 0.0, slot_length=40, width=30, kind="rectangle")
+    file, _, asked = one(sw.member(sw.CHS114, 900.0, body_holes=(opening, sw.hole("wall", 500, 40, 16))))
+    assert file.contours == []
+    (question,) = [q for q in asked if q.code == "machine-hole-left-out"]
+    assert "development" in question.message
+
+
 def test_a_cut_along_the_piece_leaves_a_narrow_leg():
     """A cut along the piece that takes leg B away but for its thickness: 8 mm of u are left, at the heel."""
     along = Plane((0.0, 8.0, 0.0), (0.0, 1.0, 0.0))
@@ -610,19 +629,60 @@ def test_a_cut_along_the_piece_leaves_a_narrow_leg():
     assert {p[1] for p in rest.points} == {57.0, 65.0}
 
 
-# ---------------------------------------------------------------- arcs as chords, cut angles, marks like codes
+# ---------------------------------------------------------------- arcs and chords, cut angles, marks like codes
 
 
-def rounded(face, x, low, radius=30.0, steps=18):
-    """A notch at a leg's toe whose bottom is half a circle in steps of ten degrees."""
+def rounded(face, x, low, radius=30.0, steps=18, flat=1.0):
+    """A notch at a leg's toe whose bottom is half a circle in steps of ten degrees; ``flat`` < 1: half an ellipse."""
     turns = [math.pi + math.pi * k / steps for k in range(steps + 1)]
-    bow = [(x + radius * math.cos(a), low + radius * math.sin(a)) for a in turns]
+    bow = [(x + radius * math.cos(a), low + flat * radius * math.sin(a)) for a in turns]
     return Notch(face, (*bow, (x + radius, 101.0), (x - radius, 101.0)))
 
 
-def test_an_arc_written_as_chords_is_asked_about_once_a_mark():
-    part = sw.member(L100X65, 900.0, notches=(rounded("A", 300.0, 70.0), rounded("A", 600.0, 70.0)))
-    file, _, asked = one(part)
+@pytest.mark.parametrize(
+    ("section", "face"),
+    [(L100X65, "A"), (sw.U160, "web"), (sw.U160, "top"), (sw.RHS120, "back"), (sw.FL100, "face"), (sw.T100, "stem")],
+)
+def test_an_arc_drawn_in_chords_is_written_as_an_arc(section, face):
+    """A notch of half a circle, radius 30, at an edge: two arcs of a quarter, whose radius and area are by hand."""
+    wall = next(f for f in shapes.faces(section) if f.name == face)
+    notch = rounded(face, 300.0, 70.0)
+    notch = replace(notch, loop=tuple((x, a + wall.high - 100.0) for x, a in notch.loop))
+    file, _piece, asked = one(sw.member(section, 900.0, notches=(notch,), body_holes=(sw.hole(face, 700, 30),)))
+    assert [q for q in asked if q.code == "machine-chords"] == []
+    (cut,) = [c for c in file.contours if any(p[2] for p in c.points)]
+    radii = {p[2] for p in cut.points if p[2]}
+    assert len(radii) == 1
+    # The bite is concave: clockwise on an outline that runs anti-clockwise as seen from outside.
+    assert radii.pop() == pytest.approx(-30.0, abs=0.01)
+    full = 900.0 * (wall.high - wall.low)
+    # The straight part of the bite is 30 high; shapely's difference cuts it a hundredth outside the edge.
+    assert abs(area(cut)) == pytest.approx(full - math.pi * 30**2 / 2 - 60 * 30, abs=2.0)
+
+
+def test_both_legs_hands_and_ends_keep_an_arcs_centre():
+    """The arc's ends and centre in the file are those of the drawn notch, whichever way the angle lies."""
+    part = sw.member(L100X65, 900.0, notches=(rounded("B", 250.0, 40.0),), body_holes=(sw.hole("A", 700, 60),))
+    for mine, leg in ((part, "longer"), (sw.mirrored(part), "longer"), (part, "shorter")):
+        file, _piece, _ = one(mine, replace(RULES, nc=replace(RULES.nc, v_leg=leg)))
+        (cut,) = [c for c in file.contours if any(p[2] for p in c.points)]
+        on = [(a, b) for a, b in pairwise(cut.points) if a[2]]
+        assert cut.face == ("u" if leg == "longer" else "v")
+        # Its deepest place is 40 - 30 = 10 mm from the heel, half-way along.
+        heel = file.width if leg == "longer" else 0.0
+        ends = [abs(heel - p[1]) for pair in on for p in pair]
+        assert max(ends) == pytest.approx(40.0, abs=0.02)
+        xs = sorted(p[0] for pair in on for p in pair)
+        middle = (xs[0] + xs[-1]) / 2
+        assert min(abs(middle - 250.0), abs(middle - 650.0)) < 0.02
+        hole = file.holes[0]
+        assert abs(hole.x - middle) == pytest.approx(450.0, abs=0.02)
+
+
+def test_a_curve_that_is_no_arc_is_asked_about_once_a_mark():
+    """Half an ellipse, as a tube cut askew leaves it."""
+    notches = (rounded("A", 300.0, 70.0, flat=0.5), rounded("A", 600.0, 70.0, flat=0.5))
+    file, _, asked = one(sw.member(L100X65, 900.0, notches=notches))
     assert max(len(c.points) for c in file.contours) > 30
     (question,) = asked
     assert question.code == "machine-chords"
@@ -653,6 +713,28 @@ def test_cut_angles_have_a_comment_each_and_one_query_for_all():
         assert len(told) == any(file.angles) == (mark != "K3")
 
 
+@pytest.mark.parametrize("mark", ["PR3", "KA1", "IN2", "SC4", "TO5", "KO6", "PU7", "UE8", "X-ST12"])
+def test_marks_that_no_reader_takes_for_a_block_stay_as_they_are(mark):
+    """By the standard a code stands in columns 1 and 2, where lines of the header have blanks (digest section 1)."""
+    file, _, asked = one(sw.member(L100X65, 900.0, mark=mark, body_holes=(sw.hole("A", 70, 65),)))
+    assert (file.mark, file.fields[1], file.stamps[0].text) == (mark, mark, mark)
+    assert asked == ()
+
+
+def test_all_reworded_marks_are_one_query():
+    parts = [
+        sw.member(L100X65, 500.0 + 50 * k, mark=mark, body_holes=(sw.hole("A", 70, 65),))
+        for k, mark in enumerate(("ST12", "ST13", "Träger 7", "A4"))
+    ]
+    _takeoff, made = make(*parts)
+    (question,) = [q for q in made.queries if q.code == "machine-mark-text"]
+    for words in ('"ST12" as "_ST12" (ST12.nc)', '"ST13" as "_ST13" (ST13.nc)', '"Träger 7" as "Trager 7"'):
+        assert words in question.message
+    assert len(question.global_ids) == 3
+    assert made.reworded == {"ST12": "_ST12", "ST13": "_ST13", "Träger 7": "Trager 7"}
+    assert "A4" not in question.message
+
+
 @pytest.mark.parametrize("mark", ["EN", "BO1", "ST12", "** A", "SI"])
 def test_no_line_of_a_mark_begins_like_a_block_or_a_comment(mark):
     """A reader that drops blanks first looks at a line's first two letters (dstvparser 0.1.2 does)."""
@@ -673,7 +755,7 @@ def test_no_line_of_a_mark_begins_like_a_block_or_a_comment(mark):
 
 
 def test_a_mark_with_both_kinds_of_file_is_asked_about_its_arcs_once():
-    part = sw.member(sw.FL100, 900.0, mark="K1", notches=(rounded("face", 300.0, 70.0),))
+    part = sw.member(sw.FL100, 900.0, mark="K1", notches=(rounded("face", 300.0, 70.0, flat=0.5),))
     takeoff = work_out(sw.model([part]), RULES)
     machine, asked = machine_files(takeoff, RULES, nc=True, dxf=True)
     assert [made.queries[0].code for made in machine.kinds.values()] == ["machine-chords", "machine-chords"]

@@ -158,7 +158,7 @@ def test_holes_that_the_line_cannot_make_are_not_in_its_files(tmp_path):
     angle = model.angle((0, 0, 0), length=900, legs=(70, 70, 7), tag="K1", name="angle")
     model.hole(angle, "A", 200, 40, 18)
     model.hole(angle, "A", 400, 14, 12)
-    status, _ = run("lists", model.save(tmp_path / "m.ifc"), "-o", tmp_path / "o", "--nc", "--no-bars")
+    status, out = run("lists", model.save(tmp_path / "m.ifc"), "-o", tmp_path / "o", "--nc", "--no-bars")
     assert status == cli.WRITTEN
     (path,) = (tmp_path / "o" / "nc").iterdir()
     file = nc_reader.read(path.read_bytes())
@@ -169,6 +169,15 @@ def test_holes_that_the_line_cannot_make_are_not_in_its_files(tmp_path):
     with (tmp_path / "o" / "tables" / "queries.csv").open(encoding="utf-8-sig", newline="") as table:
         rows = [row for row in csv.DictReader(table) if "machine-hole-left-out" in row.values()]
     assert len(rows) == 1
+    # Where it is made is what the routing says.
+    assert "(station drill)" in rows[0]["message"]
+    with (tmp_path / "o" / "tables" / "routing.csv").open(encoding="utf-8-sig", newline="") as table:
+        drilled = [row for row in csv.DictReader(table) if row["station"] == "drill"]
+    assert [row["piece_mark"] for row in drilled] == ["K1"]
+    told = json.loads((tmp_path / "o" / "summary.json").read_text(encoding="utf-8"))["machine_files"]["nc"]
+    (label,) = told["holes_left_out"].values()
+    assert f"{label}: holes 14 mm" in rows[0]["message"]
+    assert "1 hole of each piece left out of the files of K1" in out
 
 
 def test_slots_stay_out_of_the_files_of_a_line_that_makes_none(tmp_path):

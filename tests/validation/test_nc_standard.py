@@ -353,6 +353,139 @@ def test_a_tubes_holes_stand_round_it_as_in_the_model(hand):
     assert rest < 0.02
 
 
+SUNK = {
+    "unequal angle": L100X65,
+    "equal angle": sw.L100,
+    "channel": sw.U160,
+    "I": sw.IPE200,
+    "T": sw.T100,
+    "flat": sw.FL100,
+    "RHS": sw.RHS120,
+    "cold-formed C": sw.C200,
+}
+SUNK_FACES = [(name, face.name) for name, section in SUNK.items() for face in faces(section)]
+BOTH_SIDES = ("face", "web", "stem")
+"""Walls that a tool reaches from either side; of the others the inside is out of its reach."""
+
+
+@pytest.mark.parametrize("hand", [False, True], ids=["piece", "opposite hand"])
+@pytest.mark.parametrize("far", [False, True], ids=["near", "far"])
+@pytest.mark.parametrize("kind", ["countersunk", "blind"])
+@pytest.mark.parametrize(("name", "face"), SUNK_FACES)
+def test_sunk_holes_open_to_the_side_they_have_in_the_model(name, face, kind, far, hand):
+    """Mouth and bottom of what is sunk, from the file and in the model, with the mouths of two plain holes.
+
+    Depth of a countersink by hand: from 14 to 18 with 90 degrees is 2 mm. A blind hole goes 2.5 mm deep.
+    """
+    section = SUNK[name]
+    walls = {f.name: f for f in faces(section)}
+    wall = walls[face]
+    middle = wall.low + (0.7 if wall.low < 0 else 0.45) * (wall.high - wall.low)
+    other = next((f for f in walls.values() if f.name != face), wall)
+    sunk = sw.hole(face, 200, middle, 14, kind=kind, far=far, width=18.0 if kind == "countersunk" else 0.0,
+                   depth=2.5 if kind == "blind" else float("inf"))  # fmt: skip
+    plain = (
+        sw.hole(face, 500, middle + 5, 12),
+        sw.hole(other.name, 1000, other.low + 0.7 * (other.high - other.low), 10),
+    )
+    part = sw.member(section, LENGTH, body_holes=(sunk, *plain))
+    part = sw.moved(sw.mirrored(part) if hand else part, *MOTIONS["upside down and away"])
+    takeoff = work_out(sw.model([part]), PLAIN)
+    made = nc_files(takeoff, PLAIN)
+    (text,) = made.files.values()
+    file = nc_reader.read(text)
+    found = [h for h in file.holes if h.code == "s" or h.depth]
+    if far and face not in BOTH_SIDES:
+        assert found == []
+        code = "machine-hole-left-out" if kind == "blind" else "machine-countersink-left-out"
+        assert code in {q.code for q in made.queries}
+        assert len(file.holes) == (2 if kind == "blind" else 3)
+        return
+    (mine,) = found
+    assert (mine.diameter, mine.depth) == ((18.0, 2.0) if kind == "countersunk" else (14.0, 2.5))
+    # The model: plain mouths from the part's own faces; of the sunk hole mouth, and mouth less the depth.
+    there = truth(part)
+    outside, inside = there.pop(14.0)
+    mouth, back = (inside, outside) if far else (outside, inside)
+    into = (back - mouth) / np.linalg.norm(back - mouth)
+    target = [mouth, mouth + mine.depth * into]
+    # A web, a stem and a broad side may be given from either side: their plain holes count with both mouths.
+    source_mouth, source_back = map(np.array, file.segment(mine.face, mine.x, mine.y))
+    deep = (source_back - source_mouth) / np.linalg.norm(source_back - source_mouth)
+    source = [source_mouth, source_mouth + mine.depth * deep]
+    rests = []
+    for flip in (False, True):
+        s, t = list(source), list(target)
+        for d in sorted(there):
+            hole = next(h for h in file.holes if h.diameter == d)
+            mouths = file.segment(hole.face, hole.x, hole.y)
+            may = hole.face in "vh" and file.code in ("I", "T", "B")
+            s += list(mouths[::-1] if flip and may else mouths)
+            t += list(there[d])
+        rests.append(rigid(np.array(s), np.array(t))[2])
+    assert min(rests) < EXACT_MM
+
+
+def _ends_in_the_file(file, hole):
+    """Centres of a slot's or rectangle's end arcs, (x, q), by the digest's section 7 and 4: o and h are mirrored."""
+    b, h, w = hole.slot
+    seen = 1 if hole.face in "vu" else -1
+    c, s = np.cos(np.radians(w)), np.sin(np.radians(w))
+    steps = [(i * b, j * h) for i in (0, 1) for j in ((0, 1) if h else (0,))]
+    return [(hole.x + i * c - j * s, hole.y + seen * (i * s + j * c)) for i, j in steps]
+
+
+@pytest.mark.parametrize("hand", [False, True], ids=["piece", "opposite hand"])
+@pytest.mark.parametrize("kind", ["slot", "rectangle"])
+@pytest.mark.parametrize(("name", "face"), SUNK_FACES)
+def test_askew_slots_lie_in_space_as_in_the_model(name, face, kind, hand):
+    """The centres of the ends of a slot at 30 degrees, with the mouths of two plain holes, by one rigid motion."""
+    section = SUNK[name]
+    walls = {f.name: f for f in faces(section)}
+    wall = walls[face]
+    middle = wall.low + (0.75 if wall.low < 0 else 0.5) * (wall.high - wall.low)
+    other = next((f for f in walls.values() if f.name != face), wall)
+    d, width = (12.0, 0.0) if kind == "slot" else (6.0, 14.0)
+    slot = sw.hole(face, 200, middle, d, kind=kind, slot_length=26.0, slot_angle=30.0, width=width)
+    plain = (
+        sw.hole(face, 500, middle + 5, 16),
+        sw.hole(other.name, 1000, other.low + 0.7 * (other.high - other.low), 10),
+    )
+    part = sw.member(section, LENGTH, body_holes=(slot, *plain))
+    part = sw.moved(sw.mirrored(part) if hand else part, *MOTIONS["upside down and away"])
+    _, files = files_of([part])
+    (file,) = files.values()
+    (mine,) = [h for h in file.holes if h.slot]
+    # The model's own ends, from its body: b and h are the overall sizes less the diameter.
+    (own,) = [h for h in part.body.holes if h.slot_length]
+    b, h = own.slot_length - d, own.width - d if kind == "rectangle" else 0.0
+    c, s = np.cos(np.radians(own.slot_angle)), np.sin(np.radians(own.slot_angle))
+    corners = [(own.x + i * b / 2 * c - j * h / 2 * s, own.across + i * b / 2 * s + j * h / 2 * c)
+               for i in (-1, 1) for j in ((-1, 1) if h else (0,))]  # fmt: skip
+    wall = {f.name: f for f in faces(part.body.section)}[own.face]
+    # At mid-wall, so that it does not matter from which side a web is seen.
+    deep = wall.thickness / 2 * np.array(wall.inward)
+    target = part.frame.to_model(
+        np.array([(x, *(np.array(wall.origin) + a * np.array(wall.direction) + deep)) for x, a in corners])
+    )
+    source = np.array([np.mean(file.segment(mine.face, x, q), axis=0) for x, q in _ends_in_the_file(file, mine)])
+    there = {d: mouths for d, mouths in truth(part).items() if d != own.diameter}
+    rests = []
+    for flip in (False, True):
+        plain_source, plain_target = [], []
+        for diameter in sorted(there):
+            hole = next(h for h in file.holes if h.diameter == diameter)
+            mouths = file.segment(hole.face, hole.x, hole.y)
+            plain_source += list(
+                mouths[::-1] if flip and hole.face in "vh" and file.code in ("I", "T", "B") else mouths
+            )
+            plain_target += list(there[diameter])
+        turn, shift, rest = rigid(np.array(plain_source), np.array(plain_target))
+        near = np.linalg.norm((source @ turn + shift)[:, None] - target[None], axis=2)
+        rests.append(max(rest, float(near.min(axis=0).max()), float(near.min(axis=1).max())))
+    assert min(rests) < 2 * EXACT_MM
+
+
 def map_of(file, piece):
     """The turn and shift from a file to its piece frame, corner on corner of the section.
 
