@@ -61,8 +61,9 @@ def _lay(made: Form, lying: Lying, rules: IdentitySettings) -> tuple[str, int, s
     shift, spare = lying.shift[0], made.piece.length - lying.length
     left, right = shift, spare - shift
     if left < -rules.length_mm or right < -rules.length_mm:
-        faults.append(f"it is {millimetres(max(-left, 0) + max(-right, 0))} too short")
-    cut = [f"{millimetres(v)} at the {end} end" for v, end in ((left, "left"), (right, "right")) if v > rules.length_mm]
+        faults.append(f"it is {millimetres(max(-left, 0) + max(-right, 0))} mm too short")
+    ends = ((left, "left"), (right, "right"))
+    cut = [f"{millimetres(v)} mm at the {end} end" for v, end in ends if v > rules.length_mm]
     if cut:
         steps.append("shorten by " + " and ".join(cut))
     if broad(made.piece.section):

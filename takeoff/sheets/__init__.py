@@ -11,4 +11,15 @@ from takeoff.sheets.packing_list import packing
 from takeoff.sheets.query_list import queries
 from takeoff.sheets.weight_list import weights
 
-__all__ = ["bars", "bolts", "changes", "cut_and_punch", "erection", "inspection", "packing", "queries", "tags", "weights"]
+__all__ = [
+    "bars",
+    "bolts",
+    "changes",
+    "cut_and_punch",
+    "erection",
+    "inspection",
+    "packing",
+    "queries",
+    "tags",
+    "weights",
+]

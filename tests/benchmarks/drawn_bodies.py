@@ -4,8 +4,8 @@
 
 Writes two models of faceted parts with holes and faceted bolts: one of ``--distinct`` different bodies, one whose
 bodies all differ. For each, and for each MODEL given: ``ifcopenshell.open`` by itself, then this project's reading
-and the library's geometry iterator on the open file with its two fast kernels; the better of two runs. The target stands
-in DEVELOPERS.md: no more than the fastest kernel that draws every product. Nothing is asserted.
+and the library's geometry iterator on the open file with its two fast kernels; the better of two runs. The target
+stands in DEVELOPERS.md: no more than the fastest kernel that draws every product. Nothing is asserted.
 """
 
 from __future__ import annotations

@@ -146,7 +146,7 @@ def test_a_model_that_cannot_be_read_is_status_3_and_the_last_lists_stay(stages,
         ["lists", "m.ifc", "--frobnicate"],
         ["list", "m.ifc"],
         ["lists", "-o"],
-        ["compare", "a.ifc", "b.ifc"],
+        ["compare", "a.ifc"],
     ],
 )
 def test_wrong_arguments_are_status_2(arguments, capsys):

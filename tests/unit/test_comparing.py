@@ -160,7 +160,8 @@ def test_one_of_several_changed():
         ("shape", 2, 1, 1),
         ("quantity", 2, 1, None),
     ]
-    assert rows[0].what == "1 of 2: hole A1 moved 4 mm to the right"
+    # The old sheet's A1 is B3 on the new one: the equal angle is drawn on its other leg now.
+    assert rows[0].what == "1 of 2: hole A1 (new B3) moved 4 mm to the right"
 
 
 def test_bolts():
