@@ -17,6 +17,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from takeoff.ifc.context import Unread
 from takeoff.ifc.turned import Slab, Turned
 from takeoff.steel import FloatArray
 
@@ -37,6 +38,10 @@ OPEN_SHARE: Final = 2.0
 ODD: Final = 1.5
 """A flat body this many times as wide as the bolts beside it is none."""
 
+WIDEST_SQUARE_MM: Final = 51.0
+"""A bolt drawn coarsely, as a square bar, is up to this over its corners: M36 (common practice, no source)."""
+_FLAT: Final = 4
+
 COLUMNS: Final = 8
 """x, y, z of the point under the head; x, y, z of the direction; drawn shank; drawn diameter."""
 
@@ -54,7 +59,7 @@ class _Part:
 
 def bolts_of(bodies: Sequence[Turned], count: int | None = None) -> FloatArray:
     """(n, 8) rows of COLUMNS, in the bodies' axes and order. ``count`` bolts are expected where the model says so:
-    it decides whether separate stretches on one line are one bolt or several."""
+    it decides whether separate stretches on one line are one bolt or several. Raises Unread for plates."""
     lines = [_line(group) for group in _collinear(bodies)]
     apart = [run for line in lines for run in _runs(*line, OPEN_SHARE)]
     if count is not None and len(apart) != count:
@@ -64,7 +69,12 @@ def bolts_of(bodies: Sequence[Turned], count: int | None = None) -> FloatArray:
             if len(other) == count:
                 apart = other
                 break
-    return np.array([_bolt(*run) for run in apart], dtype=float).reshape(-1, COLUMNS)
+    rows = np.array([_bolt(*run) for run in apart], dtype=float).reshape(-1, COLUMNS)
+    # a flat or plate that is only called after its bolts: its diagonal is no bolt's diameter
+    flats = [len(parts) == 1 and {s.corners for s in parts[0].slabs} == {_FLAT} for _, _, parts in apart]
+    if apart and all(flats) and (rows[:, 7] > WIDEST_SQUARE_MM).all():
+        raise Unread("it is drawn as a flat or plate, whatever it is called: no bolt is so wide")
+    return rows
 
 
 def odd_ones(rows: FloatArray) -> npt.NDArray[np.bool_]:
