@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
@@ -50,8 +51,10 @@ _KEPT: WeakKeyDictionary[Context, _Kept] = WeakKeyDictionary()
 
 
 def plain(name: str) -> str:
-    """A property's name for comparison: without spaces, marks and case."""
-    return re.sub(r"[\W_]+", "", name.casefold())
+    """A property's name for comparison: without spaces, marks, case, accents and "mm" in brackets at its end."""
+    bare = re.sub(r"[(\[]\s*mm\s*[)\]]\s*$", "", name.strip())
+    letters = unicodedata.normalize("NFKD", bare.casefold().replace("ł", "l"))
+    return re.sub(r"[\W_]+", "", "".join(c for c in letters if not unicodedata.combining(c)))
 
 
 @cache

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from entity_scene import Scene
 
-from takeoff.ifc.fastener_properties import meanings, place_of
+from takeoff.ifc.fastener_properties import meanings, place_of, plain
 from takeoff.ifc.fastener_words import GRADE, STANDARD, first, size_of
 from takeoff.ifc.fasteners import read_fasteners
 from takeoff.queries import KINDS
@@ -235,3 +235,13 @@ def test_a_drawn_body_is_the_bolt_its_thread_or_its_hole_or_else_asked_about(
     for problem in found.problems:
         if problem.code == "bolt-diameter-unlike-drawing":
             assert "stated diameter was used" in KINDS[problem.code].sentence
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["Diametre du trou", "Diametro del foro", "Diâmetro do furo", "Diametro del agujero", "Srednica otworu",
+     "Hole Diameter (mm)", "Bolt_Hole_Dia", "Loch-Ø"],
+)  # fmt: skip
+def test_a_hole_diameter_is_known_with_or_without_its_accents(name: str) -> None:
+    """People and programs leave accents out, and write the unit behind (common practice, no source)."""
+    assert meanings()[plain(name)][0] == "hole"
