@@ -74,10 +74,12 @@ def free_edges(section: Section, face: str) -> tuple[bool, bool]:
 
 
 def bolt_holes(piece: Piece) -> list[Hole]:
-    """The holes that the rules for bolts are about: those with a bolt, or all plain ones where no hole has one."""
-    plain = [h for h in piece.holes if h.kind in ("round", "slot", "countersunk")]
-    bolted = [h for h in plain if h.bolt]
-    return bolted or [h for h in plain if h.diameter > 0]
+    """The holes that the rules for bolts are about: those with a bolt, and of the others those as large as the least
+    hole with one, whose bolt may be in another model. A smaller hole (earthing, a drain) is for no bolt of the joint.
+    """
+    plain = [h for h in piece.holes if h.kind in ("round", "slot", "countersunk") and (h.bolt or h.diameter > 0)]
+    least = min((h.diameter for h in plain if h.bolt), default=0.0)
+    return [h for h in plain if h.bolt or h.diameter >= least - EXACT_MM]
 
 
 def core(hole: Hole) -> list[tuple[float, float]]:

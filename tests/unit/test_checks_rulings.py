@@ -126,6 +126,14 @@ def test_holes_that_are_no_bolts_are_not_asked_about():
     assert "hole-end-distance" not in {q.code for q in takeoff.queries}
 
 
+def test_a_hole_without_its_bolt_is_held_against_the_rules_beside_bolted_ones():
+    """Two holes 25 apart leave 7 mm of steel between them, whichever of their bolts the model draws."""
+    part = drilled(L100, hole("A", 15, 50, 18.0), hole("A", 85, 50, 18.0), at=member(L100, 1).frame)
+    bolted = fastener(bolt_in(part, "A", 60, 50))
+    codes = {q.code for q in work_out(model([part], [bolted]), Settings()).queries}
+    assert {"hole-end-distance", "hole-pitch"} <= codes
+
+
 @pytest.mark.parametrize(
     ("bolt", "diameter", "code", "said"),
     [
