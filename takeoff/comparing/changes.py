@@ -55,8 +55,9 @@ def compare(
     ``released`` has each released piece with the largest quantity released and the tolerances it was released by;
     ``register`` is what the register is called.
     """
-    forms_old = {piece.mark: form_of(piece) for piece in old.pieces}
-    forms_new = {piece.mark: form_of(piece) for piece in new.pieces}
+    tables = old.from_tables or new.from_tables
+    forms_old = {piece.mark: form_of(piece, tables) for piece in old.pieces}
+    forms_new = {piece.mark: form_of(piece, tables) for piece in new.pieces}
     same = _same_shapes(forms_old, forms_new, rules)
     flow = became(old, new, same)
     pieces = _piece_changes(old, new, forms_old, forms_new, same, flow, rules)
@@ -205,7 +206,8 @@ def _verdicts(
     found = []
     wanted = Counter(new.quantities)
     rest: dict[str, int] = {}
-    forms = {piece.mark: form_of(piece) for piece, _, _ in released}
+    tables = old.from_tables or new.from_tables
+    forms = {piece.mark: form_of(piece, tables) for piece, _, _ in released}
     for piece, made, own in released:
         mate = _twin(forms[piece.mark], forms_new, own)
         kept = 0

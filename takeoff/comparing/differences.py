@@ -132,7 +132,7 @@ def _apart(old: Form, new: Form, lying: Lying, rules: IdentitySettings) -> tuple
             found.append(Difference("hole size", *words, labels_old[a], labels_new[b]))
     found += [Difference("hole gone", hole_words(old, a), "", labels_old[a]) for a in pairs.gone]
     found += [Difference("hole added", "", hole_words(new, b), "", labels_new[b]) for b in pairs.added]
-    found += _outline(old, lying, rules)
+    found += outline_differences(old, lying, rules)
     return len(found), away + _crossed(old, new), tuple(found)
 
 
@@ -152,7 +152,7 @@ def hole_words(form: Form, number: int) -> str:
     return f"dia {millimetres(hole.diameter)}{more}"
 
 
-def _outline(old: Form, lying: Lying, rules: IdentitySettings) -> list[Difference]:
+def outline_differences(old: Form, lying: Lying, rules: IdentitySettings) -> list[Difference]:
     """Corners that have no match, end by end: a corner may be as far from its own end as before, or in its place."""
     mine, theirs = old.corners, lying.corners
     if not len(mine) and not len(theirs):

@@ -50,6 +50,8 @@ from takeoff.turned import (
 
 SECTION_MM = 0.1
 """Sections whose dimensions differ by less are one section, as in grouping."""
+FULL_MM = 0.03
+"""Corners this close to those of the whole face are they: tables hold hundredths."""
 BROAD = (FLAT, PLATE)
 MOST_SHIFTS = 6
 
@@ -59,12 +61,15 @@ Move = Callable[[FloatArray], FloatArray]
 @dataclass(frozen=True, slots=True, eq=False)
 class Form:
     """``holes`` (n, COLUMNS) in the order of ``piece.holes``; ``corners`` (m, COLUMNS) of what is no plain rectangle;
-    ``loops`` (face number, points (k, 2)) the outlines of all faces as corner rows."""
+    ``loops`` (face number, points (k, 2)) the outlines of all faces as corner rows. ``by_cuts``: the corners are rows
+    of cuts.csv instead, since the tables do not hold the outline wholly; the loops are then not to be relied on.
+    """
 
     piece: Piece
     holes: FloatArray
     corners: FloatArray
     loops: tuple[FloatArray, ...]
+    by_cuts: bool = False
 
     @property
     def girth(self) -> float:
@@ -100,8 +105,13 @@ def _bolt_mm(name: str) -> float:
     return sum(float(Fraction(part)) for part in name.split("-")) * 25.4 if name else 0.0
 
 
-def form_of(piece: Piece) -> Form:
-    """The form of a piece."""
+def said_in_part(piece: Piece) -> bool:
+    """Whether rows of cuts.csv do not say the whole outline: bevels, notches (their box only), arcs."""
+    return any(cut.kind in ("bevel", "notch") or (cut.kind == "outline" and cut.size > 0) for cut in piece.cuts)
+
+
+def form_of(piece: Piece, tables: bool = False) -> Form:
+    """The form of a piece. ``tables``: it is compared with one of which only the tables are known."""
     number = {face.name: k for k, face in enumerate(faces(piece.section))}
     holes = np.zeros((len(piece.holes), COLUMNS))
     for row, hole in zip(holes, piece.holes, strict=True):
@@ -111,7 +121,18 @@ def form_of(piece: Piece) -> Form:
         row[KIND], row[DEPTH], row[BOLT] = KINDS.index(hole.kind), hole.depth, _bolt_mm(hole.bolt)
         row[SIDE] = (FAR if hole.side == "far" else NEAR) if hole.kind in SUNK else BOTH
     loops = tuple(_corner_rows(number[o.face], o.points, BOTH) for o in piece.outlines if o.face in number)
+    if tables and said_in_part(piece):
+        return Form(piece, holes, _cut_rows(piece, number), loops, True)
     return Form(piece, holes, _corners(piece, number), loops)
+
+
+def _cut_rows(piece: Piece, number: dict[str, int]) -> FloatArray:
+    """Rows of cuts.csv as features: the same on either side, whatever the tables leave out."""
+    rows = np.zeros((len(piece.cuts), COLUMNS))
+    for row, cut in zip(rows, piece.cuts, strict=True):
+        row[TYPE], row[SIDE], row[FACE] = CORNER, BOTH, number.get(cut.face, 0)
+        row[X], row[ACROSS], row[SIZE], row[DEPTH] = cut.x, cut.across, cut.size, cut.angle
+    return rows
 
 
 def _corner_rows(face: int, points: FloatArray, side: float) -> FloatArray:
@@ -142,12 +163,20 @@ def _corners(piece: Piece, number: dict[str, int]) -> FloatArray:
         if outline.face not in number:
             continue
         k = number[outline.face]
-        full = {(round(x, 3), round(a, 3)) for x, a in rectangle(walls[k], piece.length)}
+        full = np.array(rectangle(walls[k], piece.length))
         sides = [(outline.points, BOTH)] if outline.far is None else [(outline.points, NEAR), (outline.far, FAR)]
         for points, side in sides:
-            if side != BOTH or {(round(float(x), 3), round(float(a), 3)) for x, a in points} != full:
+            if side != BOTH or not _is_full(np.asarray(points, dtype=float), full):
                 found.append(_corner_rows(k, points, side))
     return np.concatenate(found)
+
+
+def _is_full(points: FloatArray, full: FloatArray) -> bool:
+    """Whether a loop is the whole face, but for the noise of coordinates and of the tables' hundredths."""
+    if len(points) != len(full):
+        return False
+    away = np.hypot(*(points[:, None] - full[None]).transpose(2, 0, 1))
+    return bool(away.min(axis=0).max() <= FULL_MM and away.min(axis=1).max() <= FULL_MM)
 
 
 # ---------------------------------------------------------------- sections

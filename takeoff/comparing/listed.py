@@ -18,6 +18,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from takeoff.comparing.forms import said_in_part
 from takeoff.outlines import flatten
 from takeoff.revision import BoltKind, Built, Stand, State
 from takeoff.sections import designations, shapes
@@ -85,8 +86,8 @@ def _state(folder: Path, tables: Mapping[str, list[dict[str, str]]]) -> State:
         )
     if unclear:
         limits.append(
-            f"Cuts within the length or thickness of {_some(unclear)} in {folder.name} are not wholly in the tables: "
-            "their outlines are compared as far as they are."
+            f"Notches, bevels and arcs of {_some(unclear)} in {folder.name} are not wholly in the tables: they are compared "
+            "by their rows in the table of cuts."
         )
     quantities = {row["piece_mark"]: int(row["quantity"]) for row in tables["pieces"]}
     bolts: Counter[BoltKind] = Counter()
@@ -184,7 +185,7 @@ def _piece(row: Row, holes: list[dict[str, str]], cuts: list[dict[str, str]]) ->
         for c in cuts
     )  # fmt: skip
     outline = _outline([cut for cut in listed if cut.kind == "outline"])
-    outlines, clear = _outlines(walls, length, listed, outline, section)
+    outlines = _outlines(walls, length, listed, outline, section)
     piece = Piece(
         mark=row["piece_mark"],
         section=section,
@@ -203,7 +204,7 @@ def _piece(row: Row, holes: list[dict[str, str]], cuts: list[dict[str, str]]) ->
         status=row["status"],
         reasons=(row["reason"],) if row["reason"] else (),
     )
-    return piece, named, clear
+    return piece, named, not said_in_part(piece)
 
 
 def _section(row: Row) -> tuple[Section, bool]:
@@ -273,20 +274,19 @@ def _bows(before: Cut, here: Cut, after: Cut, bulge: float) -> float:
 
 def _outlines(
     walls: tuple[Face, ...], length: float, cuts: tuple[Cut, ...], outline: tuple[Vertex, ...], section: Section
-) -> tuple[tuple[FaceOutline, ...], bool]:
-    """The faces as the cuts leave them, and whether the cuts say all of it."""
+) -> tuple[FaceOutline, ...]:
+    """The faces as the cuts leave them, as far as the cuts say it."""
     if section.shape in (CHS, ROUND):
-        return (), True
+        return ()
     if outline:
         # Which way an arc bows is worked out from its neighbours, not said by the table.
-        return (FaceOutline("face", np.array(flatten(outline), dtype=float)),), not any(c.size > 0 for c in cuts)
+        return (FaceOutline("face", np.array(flatten(outline), dtype=float)),)
     found = []
-    clear = not any(cut.kind == "bevel" or (cut.kind == "notch" and cut.end == "edge") for cut in cuts)
     for face in walls:
         own = [cut for cut in cuts if cut.face == face.name]
         loops = _face_loops(face, length, own)
         found += [FaceOutline(face.name, loop) for loop in loops]
-    return tuple(found), clear
+    return tuple(found)
 
 
 def _face_loops(face: Face, length: float, cuts: list[Cut]) -> list[FloatArray]:
@@ -299,10 +299,22 @@ def _face_loops(face: Face, length: float, cuts: list[Cut]) -> list[FloatArray]:
             rest = rest.difference(shapely.Polygon(gone))
     parts = [part for part in getattr(rest, "geoms", [rest]) if part.geom_type == "Polygon" and part.area > 1.0]
     parts.sort(key=lambda part: (-part.area, part.bounds))
+    # A cut's rounded row may miss the corner that it leaves by a hundredth: no corner of its own.
+    smooth = [part.simplify(2 * COINCIDENCE_MM) for part in parts]
     return [
-        np.array(shapely.geometry.polygon.orient(part).exterior.coords[:-1], dtype=float).reshape(-1, 2)
-        for part in parts
+        _without_slivers(np.array(shapely.geometry.polygon.orient(part).exterior.coords[:-1], dtype=float))
+        for part in smooth
     ]
+
+
+def _without_slivers(points: FloatArray) -> FloatArray:
+    """The loop without corners that lie on the one before, or on the line between their neighbours."""
+    kept = [p for k, p in enumerate(points) if np.hypot(*(p - points[k - 1])) > 2 * COINCIDENCE_MM]
+    loop = np.array(kept).reshape(-1, 2)
+    before, after = np.roll(loop, 1, axis=0), np.roll(loop, -1, axis=0)
+    chord = after - before
+    cross = chord[:, 0] * (loop - before)[:, 1] - chord[:, 1] * (loop - before)[:, 0]
+    return np.asarray(loop[np.abs(cross) > 2 * COINCIDENCE_MM * np.hypot(*chord.T)], dtype=float)
 
 
 def _gone(cut: Cut, face: Face, length: float) -> list[Point2]:

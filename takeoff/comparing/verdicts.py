@@ -18,7 +18,7 @@ from typing import Any
 
 import numpy as np
 
-from takeoff.comparing.differences import pair_holes, same_size
+from takeoff.comparing.differences import outline_differences, pair_holes, same_size
 from takeoff.comparing.forms import Form, Lying, broad, legs, lyings, same_section
 from takeoff.holerows import KINDS
 from takeoff.revision import AS_IT_WAS, ASK, REWORK, SCRAP
@@ -42,6 +42,10 @@ def judge(made: Form, wanted: Form, rules: IdentitySettings) -> tuple[str, str]:
     comparable = one.section.shape == other.section.shape or (broad(one.section) and broad(other.section))
     if not comparable or list(legs(one)) != list(legs(other)):
         return ASK, "the two shapes cannot be laid on each other"
+    if made.by_cuts or wanted.by_cuts:
+        outline = min((outline_differences(made, lying, rules) for lying in lyings(wanted, made)), key=len)
+        if outline:
+            return ASK, "the outlines differ, and the tables do not hold them wholly: compare the models"
     best = min((_lay(made, lying, rules) for lying in lyings(wanted, made)), key=lambda f: (_RANK[f[0]], f[1], f[2]))
     verdict, _, words = best
     asked = [

@@ -114,6 +114,4 @@ def _by_reason(takeoff: Takeoff, rows: Sequence[BoltRow]) -> list[Row]:
         fastener = takeoff.model.fasteners[row.fastener]
         size = bolt_size(fastener.diameter) or say("not known")
         counted[row.status, row.reason or fastener.reason, size] += row.bolts
-    return [
-        Row((status_words(status), why, size, str(many))) for (status, why, size), many in sorted(counted.items())
-    ]
+    return [Row((status_words(status), why, size, str(many))) for (status, why, size), many in sorted(counted.items())]
