@@ -86,8 +86,8 @@ def _state(folder: Path, tables: Mapping[str, list[dict[str, str]]]) -> State:
         )
     if unclear:
         limits.append(
-            f"Notches, bevels and arcs of {_some(unclear)} in {folder.name} are not wholly in the tables: they are compared "
-            "by their rows in the table of cuts."
+            f"Notches, bevels and arcs of {_some(unclear)} in {folder.name} are not wholly in the tables: they are "
+            "compared by their rows in the table of cuts."
         )
     quantities = {row["piece_mark"]: int(row["quantity"]) for row in tables["pieces"]}
     bolts: Counter[BoltKind] = Counter()
