@@ -209,8 +209,9 @@ def _findings(fastener: Fastener, passage: Passage, bolt: BoltSet, bolts: BoltSe
         # Shorter than the grip itself is another query.
         if fastener.length > passage.grip and not enough:
             yield BOLT_LENGTH_SHORT, f"{stated}, by the rule {bolt.rule_length:g}"
-    elif nut_on_shank(fastener.diameter, fastener.length, stack, fastener.standard):
-        yield BOLT_LENGTH_LONG, f"{stated}: the nut meets the plain shank"
+    elif nut_on_shank(fastener.diameter, fastener.length, stack, standard):
+        taken = "" if fastener.standard else f" if it is {standard}, which the model does not say"
+        yield BOLT_LENGTH_LONG, f"{stated}: the nut meets the plain shank{taken}"
     elif bolt.rule_length is not None and fastener.length > bolt.rule_length + LONG_MM:
         yield BOLT_LENGTH_LONG, f"{stated}, by the rule {bolt.rule_length:g}"
 

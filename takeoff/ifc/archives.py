@@ -16,6 +16,8 @@ GZIP: Final = b"\x1f\x8b"
 LAYERS: Final = 3
 """Archives in archives that are opened: a file packed by one program and sent by another."""
 DAMAGE: Final = (zipfile.BadZipFile, NotImplementedError, RuntimeError, OSError, EOFError, zlib.error)
+"""What the standard library raises for a damaged archive, an unknown way of packing (NotImplementedError: its word for
+it) and a password (RuntimeError)."""
 
 
 def unpacked(path: Path, data: bytes) -> bytes:

@@ -72,6 +72,14 @@ def test_the_nut_on_the_shank_is_told():
     assert "the nut meets the plain shank" in asked["bolt-length-long"].message
 
 
+def test_the_nut_on_the_shank_is_told_by_the_shops_standard_where_the_model_names_none():
+    # As above; the standard is the shop's, which the question says.
+    parts, fixed = joint(1, length=80.0)
+    _, asked = ordered(parts, fixed, bolts=BoltSettings(standard="ISO 4014"))
+    said = asked["bolt-length-long"].message
+    assert "plain shank if it is ISO 4014, which the model does not say" in said
+
+
 def test_a_stated_length_is_held_against_the_clients_shear_planes():
     # Two flats of 10: the last plane lies 10 under the head; an ISO 4017 has its thread there whatever its length.
     parts, fixed = joint(2, length=40.0, standard="ISO 4017")
